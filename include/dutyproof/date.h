@@ -1,0 +1,33 @@
+/* date.h - ISO 8601 dates and times of day
+ */
+#ifndef DUTYPROOF_DATE_H
+#define DUTYPROOF_DATE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* A calendar date, optionally with a time of day and an offset. known false: absent. */
+struct date {
+    bool known, has_time;
+    int year, month, day;
+    double seconds;        /* since midnight, as written */
+    double offset_seconds; /* east of UTC; 0 when none is written */
+};
+
+/* Parses YYYY-MM-DD, optionally followed by 'T' or a space and hh:mm[:ss[.fff]] and optionally Z or +hh:mm.
+ * The date must exist in the calendar (years 1900 to 2199). Returns: true and *date, or false. */
+bool date_parse(const char *text, struct date *date);
+
+/* The same at most length bytes, for the log's hot path. */
+bool date_parse_n(const char *text, size_t length, struct date *date);
+
+/* Days from 1970-01-01 by the proleptic Gregorian calendar. */
+long date_days(const struct date *date);
+
+/* Seconds from 1970-01-01T00:00:00Z. Needs known. */
+double date_seconds(const struct date *date);
+
+/* <0, 0, >0: the calendar day of a is before, is, is after that of b. */
+int date_compare_days(const struct date *a, const struct date *b);
+
+#endif

@@ -1,0 +1,66 @@
+/* flowmeter.h - volume flow from what the bay's flow device shows
+ *
+ * Each function returns false, with the result untouched, where the inputs make no sense (negative, zero bore, no convergence).
+ * Use outside the range that its standard states is allowed but named: a struct flow_limits collects which limits are exceeded.
+ */
+#ifndef DUTYPROOF_FLOWMETER_H
+#define DUTYPROOF_FLOWMETER_H
+
+#include "dutyproof/bay.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { FLOW_LIMITS_KEPT = 6, FLOW_LIMIT_TEXT = 160 };
+
+/* Limits of the standard that this use is outside of, as sentences: "β = 0.82 is above 0.75 (ISO 5167-2:2003, 5.3.1)". */
+struct flow_limits {
+    size_t count;
+    char text[FLOW_LIMITS_KEPT][FLOW_LIMIT_TEXT];
+};
+
+/* A throttling device in a full pipe. coefficient: the device's own discharge coefficient, absent for the standard's. */
+struct throttle {
+    double pipe_bore_m, throat_bore_m;
+    struct quantity coefficient;
+    double density_kg_m3, viscosity_pa_s;
+};
+
+/* Flow in m3/s through an orifice plate, venturi tube (kind of its inlet), venturi nozzle or ISA 1932 nozzle from the differential pressure (Pa, >= 0) of an incompressible
+ * liquid, iterated on the pipe's Reynolds number; 0 Pa gives 0. q = C / sqrt(1 - beta^4) * pi/4 d^2 * sqrt(2 dp / rho).
+ * Sources: ISO 5167-2:2003 5.3.2 (Reader-Harris/Gallagher), ISO 5167-4:2003, ISO 5167-3:2003.
+ * limits may be NULL. */
+bool flow_orifice(const struct throttle *device, enum pressure_tappings tappings, double dp_pa, double *flow_m3s,
+                  struct flow_limits *limits);
+bool flow_venturi(const struct throttle *device, enum venturi_kind kind, double dp_pa, double *flow_m3s, struct flow_limits *limits);
+bool flow_venturi_nozzle(const struct throttle *device, double dp_pa, double *flow_m3s, struct flow_limits *limits);
+bool flow_nozzle(const struct throttle *device, double dp_pa, double *flow_m3s, struct flow_limits *limits);
+
+/* The Reader-Harris/Gallagher discharge coefficient itself. beta = d/D. Source: ISO 5167-2:2003, 5.3.2.1. */
+double orifice_coefficient(double beta, double pipe_bore_m, double reynolds_pipe, enum pressure_tappings tappings);
+
+/* A thin-plate weir. */
+struct weir {
+    double angle_rad;              /* V-notch */
+    double width_m, crest_height_m, approach_width_m; /* crest height p above the channel's floor, channel width B */
+    bool crest_known, approach_known;
+    struct quantity coefficient;   /* own coefficient: then the plain formula on the measured head */
+    double gravity_m_s2;
+};
+
+/* Flow in m3/s over a V-notch from the head (m, >= 0) above its vertex.
+ * Q = Ce 8/15 sqrt(2 g) tan(alpha/2) (h + kh)^(5/2), Ce and kh by Kindsvater-Shen. Source: ISO 1438:2008/2017. */
+bool flow_v_notch(const struct weir *weir, double head_m, double *flow_m3s, struct flow_limits *limits);
+
+/* Flow in m3/s over a rectangular notch from the head (m, >= 0) above its crest.
+ * Q = Ce 2/3 sqrt(2 g) (b + kb) (h + kh)^(3/2), Kindsvater-Carter. Source: ISO 1438:2008/2017. */
+bool flow_rectangular_notch(const struct weir *weir, double head_m, double *flow_m3s, struct flow_limits *limits);
+
+/* Flow in m3/s from a volume collected in a time. */
+bool flow_tank_volume(double volume_m3, double filling_time_s, double *flow_m3s);
+
+/* Flow in m3/s from a mass weighed in air, with the buoyancy of the air: V = m / rho * (1 + e), e = rho_air (1/rho - 1/8000 kg/m3).
+ * Source: ISO 4185:1980. */
+bool flow_tank_mass(double mass_kg, double filling_time_s, double water_density_kg_m3, double air_density_kg_m3, double *flow_m3s);
+
+#endif

@@ -1,0 +1,59 @@
+/* result.h - the finished result of one unit: everything that the papers show, and nothing left to compute
+ */
+#ifndef DUTYPROOF_RESULT_H
+#define DUTYPROOF_RESULT_H
+
+#include "dutyproof/bay.h"
+#include "dutyproof/judge.h"
+#include "dutyproof/label.h"
+#include "dutyproof/log.h"
+#include "dutyproof/reduce.h"
+#include "dutyproof/settle.h"
+#include "dutyproof/translate.h"
+#include "dutyproof/uncertainty.h"
+
+/* One point through all stages. */
+struct point {
+    const struct settled_point *settled;
+    struct operating_point as_tested;
+    struct rated_point at_rated;
+    struct point_fluctuation {
+        struct quantity flow, head, input_power; /* largest relative deviation of a reading from the mean */
+        bool within;                              /* the class's permissible amplitudes; true when none is stated */
+    } fluctuation;
+    struct point_uncertainty uncertainty;
+    bool fitted;              /* took part in the curves */
+    const char *why_not_fitted;
+};
+
+enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDUE };
+
+/* "valid", "overdue", "not stated". */
+const char *calibration_name(enum calibration calibration);
+
+struct result {
+    const struct bay *bay;
+    const struct model *model;
+    const char *serial, *tester, *remarks; /* "" when not stated */
+    struct date tested;
+    struct log log;
+    enum log_kind kind;
+    struct site site;
+    enum speed_basis basis;
+    size_t point_count;
+    struct point *points;
+    struct curves curves;
+    bool best_known;
+    struct best_efficiency best;
+    size_t duty_count;
+    struct duty_result *duties;
+    struct label_result label;
+    struct notes notes;
+    enum verdict verdict;
+    enum calibration calibration;
+};
+
+/* The verdict as it is printed: "pass", "fail, calibration overdue", ... Static text. */
+const char *result_verdict_text(const struct result *result);
+
+#endif

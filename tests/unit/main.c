@@ -1,0 +1,21 @@
+/* Runs every suite of tests/unit: suites.h is made by the Makefile from the names of the test_NAME.c files. */
+#include <check.h>
+#include <gsl/gsl_errno.h>
+#include <stdlib.h>
+
+#define SUITE(name) Suite *name##_suite(void);
+#include "suites.h"
+#undef SUITE
+
+int main(void)
+{
+    gsl_set_error_handler_off();
+    SRunner *runner = srunner_create(NULL);
+#define SUITE(name) srunner_add_suite(runner, name##_suite());
+#include "suites.h"
+#undef SUITE
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
