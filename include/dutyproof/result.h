@@ -4,6 +4,7 @@
 #define DUTYPROOF_RESULT_H
 
 #include "dutyproof/bay.h"
+#include "dutyproof/fluctuation.h"
 #include "dutyproof/judge.h"
 #include "dutyproof/label.h"
 #include "dutyproof/log.h"
@@ -17,10 +18,8 @@ struct point {
     const struct settled_point *settled;
     struct operating_point as_tested;
     struct rated_point at_rated;
-    struct point_fluctuation {
-        struct quantity flow, head, input_power; /* largest relative deviation of a reading from the mean */
-        bool within;                              /* the class's permissible amplitudes; true when none is stated */
-    } fluctuation;
+    struct reduce_remarks remarks; /* why a quantity is absent */
+    struct point_fluctuation fluctuation;
     struct point_uncertainty uncertainty;
     bool fitted;              /* took part in the curves */
     const char *why_not_fitted;
