@@ -45,6 +45,9 @@ static void fit_one(struct chain *chain, enum chain_curve which, struct curve *c
         }
     }
     (void)fit_curve(chain->flow_m3s, chain->value, count, chain->degree[which], curve);
+    for (size_t k = 0; curve->known && k < curve->outlier_count; k++) {
+        curve->outliers[k] = chain->point_of[which][curve->outliers[k]];
+    }
 }
 
 /* rho g of the test: the mean density of the points on the head curve. */

@@ -3,6 +3,8 @@
 #include "dutyproof/chain.h"
 #include "dutyproof/remarks.h"
 
+#include <string.h>
+
 
 /* What the stages of one unit share. */
 struct work {
@@ -41,12 +43,29 @@ static enum status read_log(struct work *work)
     return status;
 }
 
+/* A log that names no serial is known by its file's name, without folder and endings. */
+static enum status name_by_file(struct work *work)
+{
+    const char *slash = strrchr(work->request->log_path, '/');
+    const char *name = slash != NULL ? slash + 1 : work->request->log_path;
+    const char *serial = arena_text(work->arena, name, strcspn(name, "."));
+    if (serial == NULL || note_add(&work->result->notes, work->arena, NOTE_INPUT,
+                                   "the log states no serial; its file name stands in") != OK) {
+        return faults_memory(work->faults);
+    }
+    work->result->serial = serial;
+    return OK;
+}
+
 /* Serial, model, tester and date: as requested, else as the log says. */
 static enum status identify(struct work *work)
 {
     struct result *result = work->result;
     const struct unit_request *request = work->request;
     result->serial = first_stated(request->serial, result->log.serial);
+    if (result->serial[0] == '\0' && name_by_file(work) != OK) {
+        return E_MEMORY;
+    }
     result->tester = first_stated(request->tester, result->log.tester);
     result->remarks = first_stated(request->remarks, NULL);
     result->tested = request->tested.known ? request->tested : result->log.tested;

@@ -25,7 +25,7 @@ struct chain {
     struct operating_point *as_tested; /* out */
     struct reduce_remarks *remarks;    /* out */
     struct rated_point *at_rated;      /* out */
-    struct curves curves;              /* out */
+    struct curves curves;              /* out; their outliers are indices of points */
     size_t *point_of[CURVE_COUNT];     /* out: which point each fitted value came from */
     double *flow_m3s, *value;          /* room to gather a curve's points */
 };
