@@ -1,7 +1,7 @@
 #include "dutyproof/arena.h"
 
-#include <stdarg.h>
 #include <stdalign.h>
+#include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,5 +1,5 @@
-/* Cautions about a test. Each function looks at one thing and adds at most a few notes. Figures without a named standard are
- * common practice, no source. */
+/* Cautions about a test. Each function looks at one thing and adds at most a few notes. Figures without a named
+ * standard are common practice, no source. */
 #include "dutyproof/figures.h"
 #include "dutyproof/remarks.h"
 
@@ -25,7 +25,8 @@ static const char *points_where(const struct result *result, point_test *test, c
         if (!test(result, &result->points[i])) {
             continue;
         }
-        int length = snprintf(list + used, POINT_LIST - used, "%s%d", used > 0 ? ", " : "", result->points[i].settled->number);
+        int length =
+            snprintf(list + used, POINT_LIST - used, "%s%d", used > 0 ? ", " : "", result->points[i].settled->number);
         if (length < 0 || used + (size_t)length >= POINT_LIST - 8) {
             (void)snprintf(list + used, POINT_LIST - used, ", ...");
             break;
@@ -36,13 +37,13 @@ static const char *points_where(const struct result *result, point_test *test, c
 }
 
 /* Adds a note that names the points for which a test holds; fmt takes the list. */
-#define NOTE_POINTS(result, arena, kind, test, fmt)                                                           \
-    do {                                                                                                      \
-        char list_[POINT_LIST];                                                                               \
-        if (points_where(result, test, list_)[0] != '\0' &&                                                   \
-            note_add(&(result)->notes, arena, kind, fmt, list_) != OK) {                                      \
-            return E_MEMORY;                                                                                  \
-        }                                                                                                     \
+#define NOTE_POINTS(result, arena, kind, test, fmt)                                                                    \
+    do {                                                                                                               \
+        char list_[POINT_LIST];                                                                                        \
+        if (points_where(result, test, list_)[0] != '\0' &&                                                            \
+            note_add(&(result)->notes, arena, kind, fmt, list_) != OK) {                                               \
+            return E_MEMORY;                                                                                           \
+        }                                                                                                              \
     } while (0)
 
 static bool off_frequency(const struct result *result, const struct point *point)
@@ -106,15 +107,18 @@ static bool efficiency_too_high(const struct result *result, const struct point 
 
 static enum status plausibility(struct result *result, struct arena *arena)
 {
-    NOTE_POINTS(result, arena, NOTE_INPUT, power_factor_above_one,
-                "power factor above 1 at point %s: look for a forgotten or doubled transformer ratio, or phase voltage taken "
-                "for line voltage");
-    NOTE_POINTS(result, arena, NOTE_INPUT, power_factor_too_low,
-                "power factor below 0.3 at point %s: look for a reversed wattmeter lead or a forgotten transformer ratio "
-                "(common practice, no source)");
-    NOTE_POINTS(result, arena, NOTE_INPUT, efficiency_too_high,
-                "efficiency higher than such a set can have at point %s: check transformer ratio, meter constant, gauge unit, "
-                "pipe bore and flow unit first (common practice, no source)");
+    NOTE_POINTS(
+        result, arena, NOTE_INPUT, power_factor_above_one,
+        "power factor above 1 at point %s: look for a forgotten or doubled transformer ratio, or phase voltage taken "
+        "for line voltage");
+    NOTE_POINTS(
+        result, arena, NOTE_INPUT, power_factor_too_low,
+        "power factor below 0.3 at point %s: look for a reversed wattmeter lead or a forgotten transformer ratio "
+        "(common practice, no source)");
+    NOTE_POINTS(
+        result, arena, NOTE_INPUT, efficiency_too_high,
+        "efficiency higher than such a set can have at point %s: check transformer ratio, meter constant, gauge unit, "
+        "pipe bore and flow unit first (common practice, no source)");
     return OK;
 }
 
@@ -133,7 +137,8 @@ static bool unsteady(const struct result *result, const struct point *point)
 static bool warm(const struct result *result, const struct point *point)
 {
     (void)result;
-    return point->as_tested.water_temperature_c.known && point->as_tested.water_temperature_c.value > clear_cold_water_c;
+    return point->as_tested.water_temperature_c.known &&
+           point->as_tested.water_temperature_c.value > clear_cold_water_c;
 }
 
 static enum status steadiness(struct result *result, struct arena *arena)
@@ -147,7 +152,8 @@ static enum status steadiness(struct result *result, struct arena *arena)
 }
 
 /* Adds each reason of a kind once, with the points it holds for. */
-static enum status reasons(struct result *result, struct arena *arena, const char *(*reason_of)(const struct point *point))
+static enum status reasons(struct result *result, struct arena *arena,
+                           const char *(*reason_of)(const struct point *point))
 {
     for (size_t i = 0; i < result->point_count; i++) {
         const char *reason = reason_of(&result->points[i]);
@@ -160,7 +166,8 @@ static enum status reasons(struct result *result, struct arena *arena, const cha
                 continue;
             }
             first = j >= i;
-            int length = snprintf(list + used, sizeof list - used, "%s%d", used > 0 ? ", " : "", result->points[j].settled->number);
+            int length = snprintf(list + used, sizeof list - used, "%s%d", used > 0 ? ", " : "",
+                                  result->points[j].settled->number);
             used += length > 0 && used + (size_t)length < sizeof list - 8 ? (size_t)length : 0;
             list[used] = '\0';
         }
@@ -198,7 +205,8 @@ static const char *reason_rated(const struct point *point)
 
 static enum status absences(struct result *result, struct arena *arena)
 {
-    const char *(*const all[])(const struct point *) = {reason_flow, reason_head, reason_power, reason_shaft, reason_rated};
+    const char *(*const all[])(const struct point *) = {reason_flow, reason_head, reason_power, reason_shaft,
+                                                        reason_rated};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (reasons(result, arena, all[i]) != OK) {
             return E_MEMORY;
@@ -212,8 +220,8 @@ static enum status flow_device(struct result *result, struct arena *arena)
     for (size_t i = 0; i < result->point_count; i++) {
         const struct flow_limits *limits = &result->points[i].remarks.flow_limits;
         for (size_t k = 0; k < limits->count; k++) {
-            if (note_add(&result->notes, arena, NOTE_CAUTION, "flow device, point %d: %s", result->points[i].settled->number,
-                         limits->text[k]) != OK) {
+            if (note_add(&result->notes, arena, NOTE_CAUTION, "flow device, point %d: %s",
+                         result->points[i].settled->number, limits->text[k]) != OK) {
                 return E_MEMORY;
             }
         }
@@ -226,7 +234,8 @@ static bool fitted_between(const struct result *result, double low_m3s, double h
     for (size_t i = 0; i < result->point_count; i++) {
         const struct point *point = &result->points[i];
         double flow_m3s = point->at_rated.flow_m3s.value;
-        if (point->fitted && flow_m3s >= low_m3s * (1.0 - JUDGE_RESOLUTION) && flow_m3s <= high_m3s * (1.0 + JUDGE_RESOLUTION)) {
+        if (point->fitted && flow_m3s >= low_m3s * (1.0 - JUDGE_RESOLUTION) &&
+            flow_m3s <= high_m3s * (1.0 + JUDGE_RESOLUTION)) {
             return true;
         }
     }
@@ -240,9 +249,9 @@ static enum status placing(struct result *result, struct arena *arena)
     for (size_t i = 0; i < result->point_count; i++) {
         fitted += result->points[i].fitted ? 1 : 0;
     }
-    if (fitted < ADVISED_POINTS && note_add(&result->notes, arena, NOTE_CAUTION,
-                                            "%zu points could be fitted, fewer than 5 (ISO 9906:2012, from memory, confirm)",
-                                            fitted) != OK) {
+    if (fitted < ADVISED_POINTS &&
+        note_add(&result->notes, arena, NOTE_CAUTION,
+                 "%zu points could be fitted, fewer than 5 (ISO 9906:2012, from memory, confirm)", fitted) != OK) {
         return E_MEMORY;
     }
     struct quantity flow = result->model->duties[0].flow_m3s;
@@ -254,7 +263,8 @@ static enum status placing(struct result *result, struct arena *arena)
     if (below && above) {
         return OK;
     }
-    return note_add(&result->notes, arena, NOTE_CAUTION, "no point at %s of guaranteed flow (ISO 9906:2012, from memory, confirm)",
+    return note_add(&result->notes, arena, NOTE_CAUTION,
+                    "no point at %s of guaranteed flow (ISO 9906:2012, from memory, confirm)",
                     !below && !above ? "95 to 105 %" : (below ? "100 to 105 %" : "95 to 100 %"));
 }
 
@@ -306,13 +316,17 @@ static enum status instruments(struct result *result, struct arena *arena)
             continue;
         }
         size_t outside = result->log.below_range[channel] + result->log.above_range[channel];
-        if (outside > 0 && note_add(&result->notes, arena, NOTE_INPUT, "%s: %zu readings outside the instrument's range (serial %.40s)",
-                                    name, outside, instrument->serial) != OK) {
+        if (outside > 0 && note_add(&result->notes, arena, NOTE_INPUT,
+                                    "%s: %zu readings outside the instrument's range (serial %.40s)", name, outside,
+                                    instrument->serial) != OK) {
             return E_MEMORY;
         }
-        bool overdue = instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
-        if (overdue && note_add(&result->notes, arena, NOTE_CAUTION, "calibration overdue: %s, serial %.40s, was due %s, tested %s", name,
-                                instrument->serial, figure_date(&instrument->due, due), figure_date(&result->tested, tested)) != OK) {
+        bool overdue =
+            instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
+        if (overdue &&
+            note_add(&result->notes, arena, NOTE_CAUTION,
+                     "calibration overdue: %s, serial %.40s, was due %s, tested %s", name, instrument->serial,
+                     figure_date(&instrument->due, due), figure_date(&result->tested, tested)) != OK) {
             return E_MEMORY;
         }
     }
@@ -324,13 +338,14 @@ static enum status site(struct result *result, struct arena *arena)
     if (!result->site.gravity_assumed) {
         return OK;
     }
-    return note_add(&result->notes, arena, NOTE_CAUTION, "rig.csv states no site latitude: standard gravity 9.80665 m/s² is used");
+    return note_add(&result->notes, arena, NOTE_CAUTION,
+                    "rig.csv states no site latitude: standard gravity 9.80665 m/s² is used");
 }
 
 enum status cautions_add(struct result *result, struct arena *arena)
 {
-    enum status (*const all[])(struct result *, struct arena *) = {instruments, supply,  steadiness, placing,     curve_shape,
-                                                                   flow_device, absences, plausibility, site};
+    enum status (*const all[])(struct result *, struct arena *) = {
+        instruments, supply, steadiness, placing, curve_shape, flow_device, absences, plausibility, site};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (all[i](result, arena) != OK) {
             return E_MEMORY;

@@ -1,6 +1,6 @@
 /* Where to look when a unit is off: the pattern of its numbers against the guarantee. Rules of thumb throughout (common
- * practice, no source); they advise and never judge. In the order of blame: record, supply, rotation, stage count, restriction,
- * leakage, friction, trim. */
+ * practice, no source); they advise and never judge. In the order of blame: record, supply, rotation, stage count,
+ * restriction, leakage, friction, trim. */
 #include "dutyproof/remarks.h"
 
 #include <math.h>
@@ -26,7 +26,8 @@ static struct pattern pattern_of(const struct result *result)
     struct quantity set = guaranteed->efficiency_of_pump ? quantity_absent() : guaranteed->efficiency;
     struct quantity expected_w = guaranteed->input_power_w;
     if (!expected_w.known && set.known && guaranteed->flow_m3s.known && guaranteed->head_m.known) {
-        expected_w = quantity_of(result->curves.hydraulic_factor * guaranteed->flow_m3s.value * guaranteed->head_m.value / set.value);
+        expected_w = quantity_of(result->curves.hydraulic_factor * guaranteed->flow_m3s.value *
+                                 guaranteed->head_m.value / set.value);
     }
     pattern.power = ratio(duty->at_guaranteed_flow.input_power_w, expected_w);
     pattern.efficiency = ratio(guaranteed->efficiency_of_pump ? duty->at_guaranteed_flow.pump_efficiency
@@ -91,32 +92,37 @@ static int stages_missing(const struct result *result, const struct pattern *pat
     return 0;
 }
 
-#define SAY(...)                                                                        \
-    do {                                                                                \
-        if (note_add(&result->notes, arena, NOTE_LOOK_HERE, __VA_ARGS__) != OK) {       \
-            return E_MEMORY;                                                            \
-        }                                                                               \
+#define SAY(...)                                                                                                       \
+    do {                                                                                                               \
+        if (note_add(&result->notes, arena, NOTE_LOOK_HERE, __VA_ARGS__) != OK) {                                      \
+            return E_MEMORY;                                                                                           \
+        }                                                                                                              \
     } while (0)
 
 static enum status head_is_low(struct result *result, struct arena *arena, const struct pattern *pattern)
 {
     if (below(pattern->head, 0.80) && below(pattern->shut_off, 0.95)) {
-        SAY("head is far too low at every flow: first ask whether the set turned backwards (two phases swapped); isolate and lock off "
+        SAY("head is far too low at every flow: first ask whether the set turned backwards (two phases swapped); "
+            "isolate and lock off "
             "the supply before any terminal is touched, then test again");
         return OK;
     }
     int missing = stages_missing(result, pattern);
     if (missing > 0) {
-        SAY("head is %.1f %% of the guarantee, near (N - %d)/N for N = %.0f stages: count the stages; look for a missing impeller or one "
+        SAY("head is %.1f %% of the guarantee, near (N - %d)/N for N = %.0f stages: count the stages; look for a "
+            "missing impeller or one "
             "that its collet or key does not drive",
             100.0 * pattern->head.value, missing, result->model->stages.value);
     }
     if (above(pattern->power, 1.03)) {
-        SAY("head low with power high: look for internal leakage (worn, oversize or missing wear ring, cracked bowl, a joint "
+        SAY("head low with power high: look for internal leakage (worn, oversize or missing wear ring, cracked bowl, a "
+            "joint "
             "that leaks before the tapping) or rubbing impellers");
     } else if (below(pattern->efficiency, 0.97) && missing == 0) {
-        SAY("head low with power not high: look for a restriction (non-return valve not fully open, strainer or impeller passage "
-            "blocked), then for wear-ring leakage; a restriction's deficit grows with the square of flow, leakage takes most at high head");
+        SAY("head low with power not high: look for a restriction (non-return valve not fully open, strainer or "
+            "impeller passage "
+            "blocked), then for wear-ring leakage; a restriction's deficit grows with the square of flow, leakage "
+            "takes most at high head");
     } else if (missing == 0) {
         SAY("head and power low together: look at impeller diameter (trim) and stage count");
     }
@@ -126,9 +132,11 @@ static enum status head_is_low(struct result *result, struct arena *arena, const
 static enum status head_is_right(struct result *result, struct arena *arena, const struct pattern *pattern)
 {
     if (above(pattern->head, 1.05) && above(pattern->power, 1.05)) {
-        SAY("head and power both high: count the stages and check the impeller family and diameter; mind overload at low head");
+        SAY("head and power both high: count the stages and check the impeller family and diameter; mind overload at "
+            "low head");
     } else if (above(pattern->power, 1.05) || below(pattern->efficiency, 0.95)) {
-        SAY("head is right but power is high: look for friction (tight bush, rubbing impellers, wrong axial setting, bent shaft, "
+        SAY("head is right but power is high: look for friction (tight bush, rubbing impellers, wrong axial setting, "
+            "bent shaft, "
             "thrust bearing) and at the motor's own losses");
     }
     return OK;
@@ -141,7 +149,8 @@ enum status look_here_add(struct result *result, struct arena *arena)
     }
     struct pattern pattern = pattern_of(result);
     if (any_phase_dead(result)) {
-        SAY("one line carries almost no current: single phasing; look at fuses, contactor and joints, with the supply isolated and "
+        SAY("one line carries almost no current: single phasing; look at fuses, contactor and joints, with the supply "
+            "isolated and "
             "locked off");
     }
     if (supply_low(result)) {

@@ -40,7 +40,8 @@ static struct liquid liquid_of(const struct rig *rig, const struct site *site, c
     struct quantity gauge_pa = means_get(means, CH_GAUGE_PRESSURE);
     struct quantity suction_pa = means_get(means, CH_SUCTION_PRESSURE);
     double p_abs_pa = site->air_pressure_pa + 0.5 * (quantity_or(gauge_pa, 0.0) + quantity_or(suction_pa, 0.0));
-    struct liquid liquid = {.temperature_c = means_get(means, CH_WATER_TEMPERATURE), .density_kg_m3 = rig->water_density_kg_m3};
+    struct liquid liquid = {.temperature_c = means_get(means, CH_WATER_TEMPERATURE),
+                            .density_kg_m3 = rig->water_density_kg_m3};
     double density, viscosity;
     if (!liquid.density_kg_m3.known && liquid.temperature_c.known &&
         water_density(liquid.temperature_c.value, p_abs_pa, &density)) {
@@ -82,7 +83,8 @@ static struct quantity throttle_flow(const struct rig *rig, const struct liquid 
     return flow_if(computed, flow_m3s);
 }
 
-static struct quantity weir_flow(const struct rig *rig, double gravity_m_s2, struct quantity head_m, struct flow_limits *limits)
+static struct quantity weir_flow(const struct rig *rig, double gravity_m_s2, struct quantity head_m,
+                                 struct flow_limits *limits)
 {
     if (!head_m.known) {
         return quantity_absent();
@@ -117,7 +119,8 @@ static struct quantity tank_flow(const struct rig *rig, const struct site *site,
     }
     double air_k = quantity_or(liquid->temperature_c, temperature_for_want_c) + 273.15;
     double air_kg_m3 = site->air_pressure_pa / (gas_constant_air * air_k);
-    return flow_if(flow_tank_mass(mass_kg.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s), flow_m3s);
+    return flow_if(flow_tank_mass(mass_kg.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s),
+                   flow_m3s);
 }
 
 static struct quantity flow_of(const struct rig *rig, const struct site *site, const struct liquid *liquid,
@@ -144,8 +147,8 @@ static struct quantity flow_of(const struct rig *rig, const struct site *site, c
     return flow;
 }
 
-static void find_head(const struct rig *rig, const struct site *site, const struct liquid *liquid, const struct means *means,
-                      struct operating_point *point, struct reduce_remarks *remarks)
+static void find_head(const struct rig *rig, const struct site *site, const struct liquid *liquid,
+                      const struct means *means, struct operating_point *point, struct reduce_remarks *remarks)
 {
     struct quantity gauge_pa = means_get(means, CH_GAUGE_PRESSURE);
     if (!gauge_pa.known) {
@@ -153,7 +156,8 @@ static void find_head(const struct rig *rig, const struct site *site, const stru
         return;
     }
     if (!liquid->density_kg_m3.known) {
-        remarks->head = "no head: no water temperature within 0 to 100 °C was read, and rig.csv states no water density";
+        remarks->head =
+            "no head: no water temperature within 0 to 100 °C was read, and rig.csv states no water density";
         return;
     }
     if (!point->flow_m3s.known) {
@@ -203,8 +207,10 @@ static void find_electrical(const struct rig *rig, const struct model *model, co
                             struct operating_point *point, struct reduce_remarks *remarks)
 {
     double phases = model != NULL ? quantity_or(model->phases, 3.0) : 3.0;
-    struct quantity voltages[] = {means_get(means, CH_VOLTAGE_RY), means_get(means, CH_VOLTAGE_YB), means_get(means, CH_VOLTAGE_BR)};
-    struct quantity currents[] = {means_get(means, CH_CURRENT_R), means_get(means, CH_CURRENT_Y), means_get(means, CH_CURRENT_B)};
+    struct quantity voltages[] = {means_get(means, CH_VOLTAGE_RY), means_get(means, CH_VOLTAGE_YB),
+                                  means_get(means, CH_VOLTAGE_BR)};
+    struct quantity currents[] = {means_get(means, CH_CURRENT_R), means_get(means, CH_CURRENT_Y),
+                                  means_get(means, CH_CURRENT_B)};
     struct quantity power_factor = means_get(means, CH_POWER_FACTOR);
     struct quantity voltage = means_get(means, CH_VOLTAGE), current = means_get(means, CH_CURRENT);
     point->voltage_v = voltage.known ? voltage : mean_of(voltages, 3);
@@ -215,15 +221,16 @@ static void find_electrical(const struct rig *rig, const struct model *model, co
     point->speed_rpm = means_get(means, CH_SPEED);
     point->input_power_w = input_power_of(rig, means, phases, point, power_factor);
     if (!point->input_power_w.known) {
-        remarks->power = "no input power: neither power, wattmeters, an energy meter nor voltage, current and power factor were read";
+        remarks->power = "no input power: neither power, wattmeters, an energy meter nor voltage, current and power "
+                         "factor were read";
     }
     point->power_factor = power_factor.known
                               ? power_factor
                               : power_factor_of(phases, point->input_power_w, point->voltage_v, point->current_a);
 }
 
-/* Shaft power from the motor's curve, or from a constant efficiency for want of one; speed from the curve, at the test's
- * frequency. */
+/* Shaft power from the motor's curve, or from a constant efficiency for want of one; speed from the curve, at the
+ * test's frequency. */
 static void find_shaft(const struct model *model, struct operating_point *point, struct reduce_remarks *remarks)
 {
     if (model == NULL || !point->input_power_w.known) {
@@ -236,7 +243,8 @@ static void find_shaft(const struct model *model, struct operating_point *point,
         }
         struct quantity speed_rpm = motor_speed(model->motor, point->input_power_w.value);
         if (speed_rpm.known && point->frequency_hz.known && model->rated_frequency_hz.known) {
-            point->motor_speed_rpm = quantity_times(speed_rpm, point->frequency_hz.value / model->rated_frequency_hz.value);
+            point->motor_speed_rpm =
+                quantity_times(speed_rpm, point->frequency_hz.value / model->rated_frequency_hz.value);
         }
     } else if (model->motor_efficiency.known) {
         point->shaft_power_w = quantity_times(point->input_power_w, model->motor_efficiency.value);
@@ -267,7 +275,8 @@ void reduce_point(const struct bay *bay, const struct model *model, const struct
     find_electrical(rig, model, means, point, remarks);
     find_shaft(model, point, remarks);
     if (point->flow_m3s.known && point->head_m.known) {
-        point->hydraulic_power_w = quantity_of(liquid.density_kg_m3.value * site->gravity_m_s2 * point->flow_m3s.value * point->head_m.value);
+        point->hydraulic_power_w =
+            quantity_of(liquid.density_kg_m3.value * site->gravity_m_s2 * point->flow_m3s.value * point->head_m.value);
     }
     point->set_efficiency = efficiency_of(point->hydraulic_power_w, point->input_power_w);
     point->pump_efficiency = efficiency_of(point->hydraulic_power_w, point->shaft_power_w);

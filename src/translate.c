@@ -63,7 +63,8 @@ static double speed_ratio(const struct operating_point *point, const struct mode
     return tested.known && tested.value > 0.0 ? rated.value / tested.value : 0.0;
 }
 
-struct rated_point translate_point(const struct operating_point *point, const struct model *model, enum speed_basis basis)
+struct rated_point translate_point(const struct operating_point *point, const struct model *model,
+                                   enum speed_basis basis)
 {
     struct rated_point rated = {0};
     const char *why;

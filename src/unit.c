@@ -5,7 +5,6 @@
 
 #include <string.h>
 
-
 /* What the stages of one unit share. */
 struct work {
     const struct bay *bay;
@@ -34,7 +33,8 @@ static enum status read_log(struct work *work)
         return faults_memory(work->faults);
     }
     struct log_sink sink = {.context = settler, .take = settle_take};
-    enum status status = log_read(work->request->log_path, work->bay, sink, work->arena, &result->log, &result->notes, work->faults);
+    enum status status =
+        log_read(work->request->log_path, work->bay, sink, work->arena, &result->log, &result->notes, work->faults);
     if (status == OK) {
         status = settle_finish(settler, &result->log, &work->settled, &result->notes, work->faults);
     }
@@ -73,11 +73,12 @@ static enum status identify(struct work *work)
     struct place at = {.file = request->log_path};
     if (name[0] == '\0') {
         if (work->bay->model_count != 1) {
-            return faults_add(work->faults, E_INPUT, at, "the model is not stated, expected a line '# model: NAME' or --model NAME");
+            return faults_add(work->faults, E_INPUT, at,
+                              "the model is not stated, expected a line '# model: NAME' or --model NAME");
         }
         name = work->bay->models[0].name;
-        enum status status = note_add(&result->notes, work->arena, NOTE_INPUT,
-                                      "the log states no model; the bay's only model is taken");
+        enum status status =
+            note_add(&result->notes, work->arena, NOTE_INPUT, "the log states no model; the bay's only model is taken");
         if (status != OK) {
             return faults_memory(work->faults);
         }
@@ -120,7 +121,8 @@ static enum status take_means(struct work *work)
         }
     }
     return note_add(&work->result->notes, work->arena, NOTE_INPUT,
-                    "water temperature was read at %zu of %zu points; its mean stands in at the others", read, chain->count);
+                    "water temperature was read at %zu of %zu points; its mean stands in at the others", read,
+                    chain->count);
 }
 
 /* Mean readings to curves. */
@@ -212,7 +214,8 @@ static enum status judge(struct work *work)
     result->duty_count = model->duty_count;
     result->verdict = VERDICT_PASS;
     for (size_t i = 0; i < model->duty_count; i++) {
-        if (judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result), work->arena, &result->duties[i]) != OK) {
+        if (judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result), work->arena,
+                       &result->duties[i]) != OK) {
             return faults_memory(work->faults);
         }
         result->verdict = verdict_worse(result->verdict, result->duties[i].verdict);
@@ -220,7 +223,8 @@ static enum status judge(struct work *work)
     return OK;
 }
 
-/* Overdue when any instrument whose channel the log has was due before the test; valid when all of them state a due date. */
+/* Overdue when any instrument whose channel the log has was due before the test; valid when all of them state a due
+ * date. */
 static enum calibration calibration_of(const struct result *result)
 {
     size_t used = 0, dated = 0;
@@ -240,8 +244,8 @@ static enum calibration calibration_of(const struct result *result)
     return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
 }
 
-enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena, struct result *result,
-                        struct faults *faults)
+enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
+                        struct result *result, struct faults *faults)
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
