@@ -15,4 +15,7 @@ struct builtin_table {
 extern const struct builtin_table builtin_tables[];
 extern const size_t builtin_table_count;
 
+/* The table of a name ("grades"). Returns: NULL when there is none. */
+const struct builtin_table *builtin_find(const char *name);
+
 #endif

@@ -33,12 +33,17 @@ struct table_remark {
 struct table {
     const char *file; /* as it is named in messages */
     char delimiter;
+    bool mixed_signs; /* some numbers are written with a decimal comma, others with a point */
     size_t header_line;
     size_t column_count, row_count, remark_count;
     struct table_column *columns;
     struct table_row *rows;
     struct table_remark *remarks;
 };
+
+/* Splits a heading `name [unit]` or `name (unit)`: the last bracketed group at its end is the unit. The texts live in the arena.
+ * Returns: false when memory is out. */
+bool heading_split(const char *heading, struct arena *arena, struct table_column *column);
 
 /* Reads a whole table. Everything that table points at lives in the arena.
  * skip_lines: physical lines before the header row that are not part of the table (a logger's own preamble); 0 normally.
@@ -58,8 +63,8 @@ struct table_field {
 };
 
 /* Matches a table's columns to fields. at[i] becomes the column of field i, or -1. A required field without a column and a column
- * whose unit is missing, unknown or of another dimension are faults (with "did you mean"); columns that match no field
- * are counted into *unknown and listed (in the arena) in unknown_text as "a, b", to be reported once.
+ * whose unit is missing, unknown or of another dimension are faults; columns that match no field are listed (in the arena)
+ * in unknown_text as "'a', 'b' (did you mean 'c'?)", to be reported once; it is "" when there are none.
  * A dimension other than DIM_NONE needs a unit, except DIM_RATIO, where a heading without a unit is a fraction.
  * units[i] becomes the unit of field i (NULL for DIM_NONE or an absent column). */
 enum status table_match(const struct table *table, const struct table_field *fields, size_t count, int *at,
@@ -72,10 +77,17 @@ const char *table_text(const struct table *table, size_t row, int at);
  * is a fault and absent. */
 struct quantity table_quantity(const struct table *table, size_t row, int at, const struct unit *unit, struct faults *faults);
 
-/* Parses one cell's number with the decimal sign that the table's delimiter allows. */
+/* Parses one cell's number with the decimal sign that the table's delimiter allows. Never guessed: a number that could hold a
+ * thousands separator ("1.234" in a table that writes decimal commas elsewhere, "1.234,5") is refused. */
 bool table_number(const struct table *table, const char *text, double *value);
+
+/* What a number must look like in this table, for the message on text that table_number refused. */
+const char *table_number_expected(const struct table *table, const char *text);
 
 /* Where a cell lies, for a message. */
 struct place table_place(const struct table *table, size_t row, int at);
+
+/* Bytes of a cell that a message shows, for "%.*s": all, or at most 60 with no character split. */
+int cell_shown(const char *text);
 
 #endif
