@@ -38,7 +38,7 @@ $(B)/libdutyproof.a: $(LIB_OBJ)
 $(B)/%.o: src/%.c | $(B)
 	$(CC) $(ALL_CFLAGS) -c -o $@ $<
 
-# The reference tables become C strings: one function builtin_table(name) over all of reference/*.csv.
+# The reference tables become C strings: one function builtin_find(name) over all of reference/*.csv.
 $(B)/builtin_tables.c: $(wildcard reference/*.csv) src/embed_tables.awk | $(B)
 	LC_ALL=C awk -f src/embed_tables.awk $(sort $(wildcard reference/*.csv)) > $@
 $(B)/builtin_tables.o: $(B)/builtin_tables.c
