@@ -1,66 +1,109 @@
-# dutyproof - see README.md for use and DEVELOPERS.md for how it is built
+# dutyproof - README.md says how it is used, DEVELOPERS.md how it is built and changed
+#
+#   make            the program and the library, in build/
+#   make deps       installs what building, running and testing need (Debian), or says what to install
+#   make demo       sets up, builds and reduces the sample bay
+#   make check      sets up, builds and runs every test     SANITIZE=1: under ASan and UBSan
+#   make bench      speed against other ways of doing the same, side by side
+#   make install    PREFIX, DESTDIR
+#
+# B=DIR builds elsewhere; CC=clang, WERROR=1, CFLAGS=... as usual.
 .DELETE_ON_ERROR:
 .SUFFIXES:
 
 VERSION := 0.1.0
 PREFIX ?= /usr/local
-CC ?= cc
-B ?= build
-
-WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wvla
-ifdef WERROR
-WARN += -Werror
-endif
-# No contraction and no fast-math: the same numbers on every machine.
 CFLAGS ?= -O2 -g
-ALL_CFLAGS = -std=c17 -ffp-contract=off -D_POSIX_C_SOURCE=200809L $(WARN) $(CFLAGS) $(SANFLAGS) -Iinclude -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -MMD -MP -pthread
-ifdef SANITIZE
-SANFLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
-endif
-LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lz -lm -pthread
-CHECK_LIBS := $(shell pkg-config --libs check 2>/dev/null)
+B ?= $(if $(SANITIZE),build/sanitize,build)
 
-LIB_SRC := $(filter-out src/main.c,$(wildcard src/*.c))
-LIB_OBJ := $(LIB_SRC:src/%.c=$(B)/%.o) $(B)/builtin_tables.o
-UNIT_SRC := $(wildcard tests/unit/*.c)
-UNIT_OBJ := $(UNIT_SRC:tests/unit/%.c=$(B)/unit/%.o)
+WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wvla \
+        $(if $(WERROR),-Werror)
+SAN = $(if $(SANITIZE),-fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+# No contraction and no fast mathematics: the same numbers on every machine.
+ALL_CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $(WARN) $(CFLAGS) $(SAN) -pthread \
+             -Iinclude -Isrc -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -MMD -MP
+LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lz -lm -pthread
+CHECK_LIBS = $(shell pkg-config --libs check)
+LINK = $(CC) $(CFLAGS) $(SAN) $(LDFLAGS) -o $@
+
+LIB_OBJ := $(patsubst src/%.c,$(B)/%.o,$(filter-out src/main.c,$(wildcard src/*.c))) $(B)/builtin_tables.o
+CLI_OBJ := $(patsubst src/%.c,$(B)/%.o,src/main.c $(wildcard src/cli/*.c))
+UNIT_OBJ := $(patsubst tests/unit/%.c,$(B)/unit/%.o,$(wildcard tests/unit/*.c))
+TABLES := $(sort $(wildcard reference/*.csv))
 
 .PHONY: all deps demo check bench install clean
 all: $(B)/dutyproof $(B)/libdutyproof.a
 
-$(B)/dutyproof: $(B)/main.o $(B)/libdutyproof.a
-	$(CC) $(SANFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
+$(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
+	$(LINK) $^ $(LIBS)
 
 $(B)/libdutyproof.a: $(LIB_OBJ)
 	rm -f $@
 	$(AR) rcs $@ $^
 
-$(B)/%.o: src/%.c | $(B)
+$(B)/%.o: src/%.c
+	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -c -o $@ $<
 
-# The reference tables become C strings: one function builtin_find(name) over all of reference/*.csv.
-$(B)/builtin_tables.c: $(wildcard reference/*.csv) src/embed_tables.awk | $(B)
-	LC_ALL=C awk -f src/embed_tables.awk $(sort $(wildcard reference/*.csv)) > $@
+# The reference tables, built in as C strings.
+$(B)/builtin_tables.c: $(TABLES) src/embed_tables.awk
+	@mkdir -p $(@D)
+	LC_ALL=C awk -f src/embed_tables.awk $(TABLES) > $@
 $(B)/builtin_tables.o: $(B)/builtin_tables.c
 	$(CC) $(ALL_CFLAGS) -c -o $@ $<
 
-$(B) $(B)/unit:
-	mkdir -p $@
+# --- use ---
+deps:
+	.ci/deps test
 
-# --- tests ---
-# tests/unit/test_NAME.c defines Suite *NAME_suite(void); the list of suites is made from the file names.
-UNIT_NAMES := $(patsubst tests/unit/test_%.c,%,$(wildcard tests/unit/test_*.c))
-$(B)/suites.h: $(wildcard tests/unit) | $(B)
-	{ for n in $(sort $(UNIT_NAMES)); do echo "SUITE($$n)"; done; } > $@
-$(B)/unit/%.o: tests/unit/%.c $(B)/suites.h | $(B)/unit
+demo:
+	.ci/deps run
+	$(MAKE) all
+	tests/demo.sh $(B)/dutyproof
+
+# --- tests: tests/unit (Check), tests/cli (the program on real files), tests/outside (against other sources) ---
+# tests/unit/test_NAME.c defines Suite *NAME_suite(void); suites.h lists them.
+$(B)/suites.h: $(wildcard tests/unit/test_*.c)
+	@mkdir -p $(@D)
+	printf 'SUITE(%s)\n' $(sort $(patsubst tests/unit/test_%.c,%,$(wildcard tests/unit/test_*.c))) > $@
+$(B)/unit/%.o: tests/unit/%.c $(B)/suites.h
+	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -Itests/unit -c -o $@ $<
 $(B)/unit_tests: $(UNIT_OBJ) $(B)/libdutyproof.a
-	$(CC) $(SANFLAGS) $(LDFLAGS) -o $@ $^ $(CHECK_LIBS) $(LIBS)
+	$(LINK) $^ $(CHECK_LIBS) $(LIBS)
+$(B)/probe/%: tests/outside/%.c $(B)/libdutyproof.a
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) $(LDFLAGS) -o $@ $< $(B)/libdutyproof.a $(LIBS)
+PROBES := $(patsubst tests/outside/%.c,$(B)/probe/%,$(wildcard tests/outside/*.c))
 
-check: all $(B)/unit_tests
+check:
+	.ci/deps test
+	$(MAKE) check-built
+.PHONY: check-built
+check-built: all $(B)/unit_tests $(PROBES)
 	$(B)/unit_tests
+	tests/cli/run.sh $(B)/dutyproof
+	tests/outside/run.sh $(B)
+
+bench:
+	.ci/deps bench
+	$(MAKE) all
+	tests/bench/run.sh $(B)
+
+# --- install ---
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/dutyproof \
+	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/bash-completion/completions
+	install -m 755 $(B)/dutyproof $(DESTDIR)$(PREFIX)/bin/dutyproof
+	install -m 644 $(B)/libdutyproof.a $(DESTDIR)$(PREFIX)/lib/libdutyproof.a
+	install -m 644 include/dutyproof/*.h $(DESTDIR)$(PREFIX)/include/dutyproof/
+	install -m 644 src/dutyproof.1 $(DESTDIR)$(PREFIX)/share/man/man1/dutyproof.1
+	install -m 644 src/completion.bash $(DESTDIR)$(PREFIX)/share/bash-completion/completions/dutyproof
+	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' src/dutyproof.pc.in \
+	    > $(DESTDIR)$(PREFIX)/lib/pkgconfig/dutyproof.pc
 
 clean:
-	rm -rf $(B)
+	rm -rf build
 
--include $(wildcard $(B)/*.d $(B)/unit/*.d)
+, := ,
+-include $(wildcard $(B)/*.d $(B)/cli/*.d $(B)/unit/*.d $(B)/probe/*.d)
