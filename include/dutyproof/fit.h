@@ -33,7 +33,8 @@ struct curve {
  * Returns: curve->known; false also when memory is out (why says so). */
 bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t degree, struct curve *curve);
 
-/* Value, slope (per m3/s) and half-width of the 95 % confidence band of the mean at a flow. No range check: see curve_covers. */
+/* Value, slope (per m3/s) and half-width of the 95 % confidence band of the mean at a flow. No range check: see curve_covers.
+ * NaN when the curve is not known. */
 double curve_at(const struct curve *curve, double flow_m3s);
 double curve_slope(const struct curve *curve, double flow_m3s);
 double curve_band(const struct curve *curve, double flow_m3s);
@@ -43,6 +44,9 @@ bool curve_covers(const struct curve *curve, double flow_m3s);
 
 /* The rightmost flow in the tested range where y(Q) = a + b Q (touching counts). Returns: false when there is none. */
 bool curve_cross(const struct curve *curve, double a, double b, double *flow_m3s);
+
+/* All such flows, rising (places that touch to 1e-9 of the line's greatest value count, ends included). Returns: how many. */
+size_t curve_crossings(const struct curve *curve, double a, double b, double flow_m3s[FIT_DEGREE_MAX + 1]);
 
 /* Least and greatest value over [low, high] and where. */
 void curve_extremes(const struct curve *curve, double low_m3s, double high_m3s, double *least, double *greatest, double *greatest_at);
@@ -56,7 +60,8 @@ struct curves {
     double hydraulic_factor; /* rho g of the test, N/m3: P_u = factor Q H */
 };
 
-/* Set and pump efficiency at a flow from the curves; false when a curve is missing or power is not positive. 0 at zero flow. */
+/* Set and pump efficiency at a flow from the curves; false when a curve is missing or does not cover the flow, or power is not
+ * positive. 0 at zero flow. */
 bool curves_set_efficiency(const struct curves *curves, double flow_m3s, double *efficiency);
 bool curves_pump_efficiency(const struct curves *curves, double flow_m3s, double *efficiency);
 
