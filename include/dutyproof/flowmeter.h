@@ -19,7 +19,8 @@ struct flow_limits {
     char text[FLOW_LIMITS_KEPT][FLOW_LIMIT_TEXT];
 };
 
-/* A throttling device in a full pipe. coefficient: the device's own discharge coefficient, absent for the standard's. */
+/* A throttling device in a full pipe. coefficient: the device's own discharge coefficient, absent for the standard's; with
+ * its own, the standard's limits say nothing about it and are not named. */
 struct throttle {
     double pipe_bore_m, throat_bore_m;
     struct quantity coefficient;
@@ -36,7 +37,7 @@ bool flow_venturi(const struct throttle *device, enum venturi_kind kind, double 
 bool flow_venturi_nozzle(const struct throttle *device, double dp_pa, double *flow_m3s, struct flow_limits *limits);
 bool flow_nozzle(const struct throttle *device, double dp_pa, double *flow_m3s, struct flow_limits *limits);
 
-/* The Reader-Harris/Gallagher discharge coefficient itself. beta = d/D. Source: ISO 5167-2:2003, 5.3.2.1. */
+/* The Reader-Harris/Gallagher discharge coefficient itself. 0 < beta = d/D < 1, bore and Reynolds number > 0, not checked. Source: ISO 5167-2:2003, 5.3.2.1. */
 double orifice_coefficient(double beta, double pipe_bore_m, double reynolds_pipe, enum pressure_tappings tappings);
 
 /* A thin-plate weir. */
@@ -44,16 +45,20 @@ struct weir {
     double angle_rad;              /* V-notch */
     double width_m, crest_height_m, approach_width_m; /* crest height p above the channel's floor, channel width B */
     bool crest_known, approach_known;
-    struct quantity coefficient;   /* own coefficient: then the plain formula on the measured head */
+    struct quantity coefficient;   /* own coefficient: then the plain formula on the measured head, and no limits named */
     double gravity_m_s2;
 };
 
 /* Flow in m3/s over a V-notch from the head (m, >= 0) above its vertex.
- * Q = Ce 8/15 sqrt(2 g) tan(alpha/2) (h + kh)^(5/2), Ce and kh by Kindsvater-Shen. Source: ISO 1438:2008/2017. */
+ * Q = Ce 8/15 sqrt(2 g) tan(alpha/2) (h + kh)^(5/2), Ce and kh by Kindsvater-Shen. Within 1 degree of 90 degrees and with
+ * crest height and approach width stated, Ce follows the partial contraction; else the notch is taken as fully contracted.
+ * Source: ISO 1438:2008/2017; curves read from NBS Special Publication 421 (1975), figures 4-3 to 4-5. */
 bool flow_v_notch(const struct weir *weir, double head_m, double *flow_m3s, struct flow_limits *limits);
 
 /* Flow in m3/s over a rectangular notch from the head (m, >= 0) above its crest.
- * Q = Ce 2/3 sqrt(2 g) (b + kb) (h + kh)^(3/2), Kindsvater-Carter. Source: ISO 1438:2008/2017. */
+ * Q = Ce 2/3 sqrt(2 g) (b + kb) (h + kh)^(3/2), Kindsvater-Carter, for a notch narrower than the approach (b < B) and over
+ * its full width (b = B). A crest height or approach width that is not stated is taken as large, and named.
+ * Source: ISO 1438:2008/2017. */
 bool flow_rectangular_notch(const struct weir *weir, double head_m, double *flow_m3s, struct flow_limits *limits);
 
 /* Flow in m3/s from a volume collected in a time. */

@@ -6,7 +6,7 @@
 #include "dutyproof/bay.h"
 
 /* Darcy friction factor of a full round pipe: laminar 64/Re below Re 2300, Colebrook-White solved to 1e-12 above.
- * relative_roughness = k/D, 0 to 0.05; Re > 0. Source: Colebrook 1939. */
+ * relative_roughness = k/D, 0 to 0.05; Re > 0; NaN outside. Source: Colebrook 1939. */
 double pipe_friction_factor(double reynolds, double relative_roughness);
 
 /* What is read and stated about one state of flow. Absent quantities were not stated. */
@@ -26,7 +26,8 @@ struct head_parts {
 /* Total head of a submerged set: H = (gauge height - water level) + p/(rho g) + v^2/2g at the tapping + loss from the outlet to the tapping;
  * with a suction gauge H = (z2 - z1) + (p2 - p1)/(rho g) + (v2^2 - v1^2)/2g + loss. The set's own
  * non-return valve and strainer are inside the set: not corrected for.
- * Returns: NULL and *parts, or a short text that names what is missing ("gauge height"), with *parts untouched.
+ * Returns: NULL and *parts, or a sentence that names what is missing ("no head: rig.csv states no gauge height"), with
+ * *parts untouched.
  * Source: ISO 9906:2012 annex A, and its 1999 edition 8.2.3 (from memory, confirm). */
 const char *head_total(const struct rig *rig, const struct head_terms *terms, struct head_parts *parts);
 

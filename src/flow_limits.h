@@ -1,0 +1,29 @@
+/* flow_limits.h - naming the limits of a standard that a flow device is used outside of; private to the flow modules */
+#ifndef DUTYPROOF_FLOW_LIMITS_H
+#define DUTYPROOF_FLOW_LIMITS_H
+
+#include "dutyproof/flowmeter.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+/* What is limited, as it is shown: "β", "pipe bore" with unit " mm" and value and limits in that unit. */
+struct limited {
+    const char *name, *unit, *source;
+    double value;
+};
+
+/* Adds a sentence when the value is not within low to high (or is NaN). limits may be NULL; beyond FLOW_LIMITS_KEPT
+ * nothing is added. */
+void limit_range(struct flow_limits *limits, struct limited what, double low, double high);
+
+/* Adds a sentence. */
+void limit_say(struct flow_limits *limits, const char *text);
+
+/* Positive and finite. */
+static inline bool positive(double value)
+{
+    return value > 0.0 && isfinite(value);
+}
+
+#endif
