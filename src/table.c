@@ -512,7 +512,10 @@ enum status table_match(const struct table *table, const struct table_field *fie
         at[i] = column_of(table, fields[i].name);
         if (at[i] >= 0) {
             enum status unit_status = match_unit(table, &fields[i], at[i], &units[i], faults);
-            status = status == OK ? unit_status : status;
+            if (unit_status != OK) {
+                at[i] = -1;
+                status = unit_status;
+            }
         } else if (fields[i].required) {
             status = faults_add(faults, E_INPUT, (struct place){table->file, table->header_line, 0},
                                 "no column '%s', expected one%s%s", fields[i].name,

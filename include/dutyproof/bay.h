@@ -37,7 +37,7 @@ enum speed_basis {
 
 /* rig.csv. Absent quantities were not stated. */
 struct rig {
-    const char *name;
+    const char *name; /* "" when not stated */
     struct quantity latitude_rad, altitude_m, gravity_m_s2, air_pressure_pa, water_density_kg_m3;
     enum flow_method flow_method;
     struct quantity flow_pipe_bore_m, throat_bore_m;
@@ -74,7 +74,7 @@ struct instrument {
     enum accuracy_basis basis;
     enum accuracy_distribution distribution;
     struct quantity range_low_si, range_high_si;
-    double gain, zero_si; /* 1 and 0 when not stated; zero in SI */
+    double gain, zero_si; /* 1 and 0 when not stated. corrected_si = gain x (reading_si - zero_si) */
     struct date calibrated, due;
     size_t line;
 };
@@ -86,7 +86,7 @@ struct duty {
     const char *flow_text, *head_text, *efficiency_text, *input_power_text; /* as written: IS 2 rounding needs the places */
     const char *grade_name; /* as written; "" when blank */
     const struct grade *grade; /* NULL when blank or unknown */
-    const char *flow_unit, *head_unit, *power_unit; /* the headings' units as shown; papers speak in them */
+    const char *flow_unit, *head_unit, *power_unit; /* the headings' units as shown, NULL without such a column; papers speak in them */
     size_t line;
 };
 
@@ -140,7 +140,8 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
 /* By name, folded. Returns: NULL when there is none. */
 const struct model *bay_model(const struct bay *bay, const char *name);
 
-/* The instrument of a channel. Returns: NULL when instruments.csv does not list one. */
+/* The instrument of a channel; a row for `voltage` or `current` stands for its three phases too, unless they have their own.
+ * Returns: NULL when instruments.csv does not list one. */
 const struct instrument *bay_instrument(const struct bay *bay, enum channel channel);
 
 #endif

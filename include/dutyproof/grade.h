@@ -57,14 +57,15 @@ struct grade_class {
     struct quantity fluctuation_flow, fluctuation_head, fluctuation_power, fluctuation_speed; /* amplitude about the mean */
     struct quantity systematic_flow, systematic_head, systematic_power, systematic_speed;     /* instruments */
     struct quantity overall_flow, overall_head, overall_power, overall_speed, overall_efficiency_set, overall_efficiency_pump;
-    const char *source;
+    const char *fluctuation_source, *systematic_source, *overall_source; /* "" where nothing is stated */
 };
 
 /* Permissible spread (max - min)/mean between repeated readings at one setting. */
 struct grade_spread {
     const char *class_name;
-    size_t readings; /* the row applies up to this many readings */
+    size_t readings; /* the row applies up to this many readings; a class's last row to more as well */
     double spread_qhp, spread_speed;
+    const char *source;
 };
 
 struct grade_book {

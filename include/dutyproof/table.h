@@ -63,7 +63,7 @@ struct table_field {
 };
 
 /* Matches a table's columns to fields. at[i] becomes the column of field i, or -1. A required field without a column and a column
- * whose unit is missing, unknown or of another dimension are faults; columns that match no field are listed (in the arena)
+ * whose unit is missing, unknown or of another dimension (then at[i] is -1) are faults; columns that match no field are listed (in the arena)
  * in unknown_text as "'a', 'b' (did you mean 'c'?)", to be reported once; it is "" when there are none.
  * A dimension other than DIM_NONE needs a unit, except DIM_RATIO, where a heading without a unit is a fraction.
  * units[i] becomes the unit of field i (NULL for DIM_NONE or an absent column). */
