@@ -83,13 +83,9 @@ static const struct model_number {
     size_t offset;
     struct range range;
 } model_numbers[] = {
-#define NUMBER(field, member, ...)                                                                                     \
-    {                                                                                                                  \
-        field, offsetof(struct model, member),                                                                         \
-        {                                                                                                              \
-            __VA_ARGS__                                                                                                \
-        }                                                                                                              \
-    }
+/* clang-format off */
+#define NUMBER(field, member, range) {field, offsetof(struct model, member), range}
+    /* clang-format on */
     NUMBER(D_STAGES, stages, RANGE_WHOLE(1, 500)),
     NUMBER(D_BORE, nominal_bore_m, RANGE_ABOVE(0, 5)),
     NUMBER(D_POLES, poles, RANGE_WHOLE(2, 48)),

@@ -68,13 +68,9 @@ static const struct rig_item {
     enum dimension dimension;
     struct range range;
 } items[] = {
-#define QUANTITY(name, field, dimension, ...)                                                                          \
-    {                                                                                                                  \
-        name, ITEM_QUANTITY, offsetof(struct rig, field), dimension,                                                   \
-        {                                                                                                              \
-            __VA_ARGS__                                                                                                \
-        }                                                                                                              \
-    }
+/* clang-format off */
+#define QUANTITY(name, field, dimension, range) {name, ITEM_QUANTITY, offsetof(struct rig, field), dimension, range}
+    /* clang-format on */
     {.name = "bay", .kind = ITEM_NAME},
     QUANTITY("site latitude", latitude_rad, DIM_ANGLE, RANGE_FROM(-PI / 2, PI / 2)),
     QUANTITY("site altitude", altitude_m, DIM_LENGTH, RANGE_FROM(-500, 9000)),
