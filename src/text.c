@@ -43,20 +43,29 @@ struct scan {
     bool negative;
 };
 
-/* Takes the digits at text; after_point digits lower the exponent. Returns: the first character that is no digit. */
+/* Takes the digits at text; digits after the point lower the exponent. Returns: the first character that is no digit.
+ */
 static const char *scan_digits(struct scan *scan, const char *text, const char *end, bool after_point)
 {
     const char *c = text;
-    for (; c < end && is_digit(*c); c++) {
-        if (scan->significant < GATHERED_MAX) {
-            scan->gathered = scan->gathered * 10 + (uint64_t)(*c - '0');
-            scan->significant += scan->gathered != 0;
-            scan->exponent -= after_point;
-        } else {
-            scan->whole = false;
-            scan->exponent += !after_point;
-        }
+    uint64_t gathered = scan->gathered;
+    while (gathered == 0 && c < end && *c == '0') {
+        c++;
     }
+    const char *first = c;
+    const char *full = end - c > GATHERED_MAX - scan->significant ? c + (GATHERED_MAX - scan->significant) : end;
+    while (c < full && is_digit(*c)) {
+        gathered = gathered * 10 + (uint64_t)(*c++ - '0');
+    }
+    scan->gathered = gathered;
+    scan->significant += (int)(c - first);
+    scan->exponent -= after_point ? c - text : 0;
+    const char *cut = c;
+    while (c < end && is_digit(*c)) {
+        c++;
+    }
+    scan->exponent += after_point ? 0 : c - cut;
+    scan->whole = scan->whole && c == cut;
     return c;
 }
 

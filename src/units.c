@@ -120,11 +120,11 @@ static const struct row rows[] = {
     {{"K", DIM_TEMPERATURE, 1, -273.15}, "k degk"},
 
     {{"Ω", DIM_RESISTANCE, 1, 0}, "ohm"},
-    {{"µΩ", DIM_RESISTANCE, 1e-6, 0}, "uohm microohm"},
-    {{"mΩ", DIM_RESISTANCE, 1e-3, 0}, "=mohm =mOhm milliohm"},
-    {{"kΩ", DIM_RESISTANCE, 1e3, 0}, "kohm kiloohm kilohm"},
-    {{"MΩ", DIM_RESISTANCE, 1e6, 0}, "=Mohm =MOhm =MOHM megaohm megohm"},
-    {{"GΩ", DIM_RESISTANCE, 1e9, 0}, "gohm gigaohm gigohm"},
+    {{"µΩ", DIM_RESISTANCE, 1e-6, 0}, "uohm"},
+    {{"mΩ", DIM_RESISTANCE, 1e-3, 0}, "=mohm =mOhm"},
+    {{"kΩ", DIM_RESISTANCE, 1e3, 0}, "kohm"},
+    {{"MΩ", DIM_RESISTANCE, 1e6, 0}, "=Mohm =MOhm =MOHM"},
+    {{"GΩ", DIM_RESISTANCE, 1e9, 0}, "gohm gigaohm"},
 
     {{"rad", DIM_ANGLE, 1, 0}, "rad"},
     {{"°", DIM_ANGLE, PI / 180, 0}, "deg"},
@@ -155,19 +155,21 @@ struct change {
 
 /* Written-out words and their plurals; a word stands between anything that is not an ASCII letter. */
 static const struct change words[] = {
-    {"per", "/"},          {"of", ""},           {"column", ""},       {"cubic", "cu"},  {"square", "sq"},
-    {"litre", "l"},        {"liter", "l"},       {"lit", "l"},         {"ltr", "l"},     {"gallon", "gal"},
-    {"gal", "gal"},        {"imperial", "imp"},  {"uk", "imp"},        {"usa", "us"},    {"second", "s"},
-    {"sec", "s"},          {"minute", "min"},    {"min", "min"},       {"hour", "h"},    {"hr", "h"},
-    {"day", "d"},          {"metre", "m"},       {"meter", "m"},       {"mtr", "m"},     {"millimetre", "mm"},
-    {"millimeter", "mm"},  {"centimetre", "cm"}, {"centimeter", "cm"}, {"foot", "ft"},   {"feet", "ft"},
-    {"inch", "in"},        {"inches", "in"},     {"pound", "lb"},      {"lb", "lb"},     {"kilogram", "kg"},
-    {"kg", "kg"},          {"gram", "g"},        {"gm", "g"},          {"tonne", "t"},   {"water", "h2o"},
-    {"wc", "h2o"},         {"wg", "h2o"},        {"mercury", "hg"},    {"gauge", "g"},   {"pascal", "pa"},
-    {"kilopascal", "kpa"}, {"watt", "w"},        {"kilowatt", "kw"},   {"volt", "v"},    {"kilovolt", "kv"},
-    {"amp", "a"},          {"ampere", "a"},      {"hertz", "hz"},      {"ohm", "ohm"},   {"revolution", "rev"},
-    {"rev", "rev"},        {"impulse", "imp"},   {"imp", "imp"},       {"pulse", "imp"}, {"degree", "deg"},
-    {"deg", "deg"},        {"celsius", "c"},     {"fahrenheit", "f"},  {"kelvin", "k"},  {"radian", "rad"},
+    {"per", "/"},          {"of", ""},           {"column", ""},       {"cubic", "cu"},     {"square", "sq"},
+    {"litre", "l"},        {"liter", "l"},       {"lit", "l"},         {"ltr", "l"},        {"gallon", "gal"},
+    {"gal", "gal"},        {"imperial", "imp"},  {"uk", "imp"},        {"usa", "us"},       {"second", "s"},
+    {"sec", "s"},          {"minute", "min"},    {"min", "min"},       {"hour", "h"},       {"hr", "h"},
+    {"day", "d"},          {"metre", "m"},       {"meter", "m"},       {"mtr", "m"},        {"millimetre", "mm"},
+    {"millimeter", "mm"},  {"centimetre", "cm"}, {"centimeter", "cm"}, {"foot", "ft"},      {"feet", "ft"},
+    {"inch", "in"},        {"inches", "in"},     {"pound", "lb"},      {"lb", "lb"},        {"kilogram", "kg"},
+    {"kg", "kg"},          {"gram", "g"},        {"gm", "g"},          {"tonne", "t"},      {"water", "h2o"},
+    {"wc", "h2o"},         {"wg", "h2o"},        {"mercury", "hg"},    {"gauge", "g"},      {"pascal", "pa"},
+    {"kilopascal", "kpa"}, {"watt", "w"},        {"kilowatt", "kw"},   {"volt", "v"},       {"kilovolt", "kv"},
+    {"amp", "a"},          {"ampere", "a"},      {"hertz", "hz"},      {"ohm", "ohm"},      {"microohm", "uohm"},
+    {"milliohm", "mohm"},  {"kilohm", "kohm"},   {"kiloohm", "kohm"},  {"megohm", "Mohm"},  {"megaohm", "Mohm"},
+    {"revolution", "rev"}, {"rev", "rev"},       {"impulse", "imp"},   {"imp", "imp"},      {"pulse", "imp"},
+    {"degree", "deg"},     {"deg", "deg"},       {"celsius", "c"},     {"fahrenheit", "f"}, {"kelvin", "k"},
+    {"radian", "rad"},
 };
 
 /* Signs that are written in more than one way; what maps to "" only separates. */
