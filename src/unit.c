@@ -244,12 +244,21 @@ static enum calibration calibration_of(const struct result *result)
     return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
 }
 
+/* Uncertainty stands beside the verdicts, and is found when they are. */
+static enum status find_uncertainty(struct work *work)
+{
+    struct arena scratch = {0};
+    enum status status = uncertainty_find(&work->chain, &work->settled, work->result, work->arena, &scratch);
+    arena_release(&scratch);
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
 enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
                         struct result *result, struct faults *faults)
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log, identify, compute, list_points, judge};
+    enum status (*const stages[])(struct work *) = {read_log, identify, compute, list_points, judge, find_uncertainty};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

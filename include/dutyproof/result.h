@@ -46,6 +46,9 @@ struct result {
     struct best_efficiency best;
     size_t duty_count;
     struct duty_result *duties;
+    struct duty_uncertainty *uncertainties; /* one a duty */
+    struct quantity conformity_probability; /* that the true values pass every check */
+    struct monte_carlo monte_carlo;
     struct label_result label;
     struct notes notes;
     enum verdict verdict;

@@ -1,0 +1,211 @@
+/* The numbers of a duty point as linear forms of the points' values: to first order, what moves them and how much. */
+#include "budget.h"
+
+#include <math.h>
+
+void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flow_at_m3s, double *weight)
+{
+    double low = flow_m3s[0], high = flow_m3s[0];
+    for (size_t i = 0; i < count; i++) {
+        low = fmin(low, flow_m3s[i]);
+        high = fmax(high, flow_m3s[i]);
+        weight[i] = 0.0;
+    }
+    double center = 0.5 * (low + high), scale = high > low ? 0.5 * (high - low) : 1.0;
+    double at = (flow_at_m3s - center) / scale;
+    /* weight_i = sum_k p_k(x_i) p_k(at); the p_k are rebuilt at each x from their recurrence, so that no matrix is
+     * kept. */
+    double alpha[FIT_DEGREE_MAX + 1] = {0}, beta[FIT_DEGREE_MAX + 2] = {0};
+    beta[0] = sqrt((double)count);
+    for (size_t k = 0; k <= degree && k <= FIT_DEGREE_MAX; k++) {
+        double sum_alpha = 0.0;
+        double sum_beta = 0.0;
+        for (int pass = 0; pass < 2; pass++) {
+            for (size_t i = 0; i < count; i++) {
+                double x = (flow_m3s[i] - center) / scale, older = 0.0, p = 1.0 / beta[0];
+                for (size_t j = 0; j < k; j++) {
+                    double next = ((x - alpha[j]) * p - (j > 0 ? beta[j] * older : 0.0)) / beta[j + 1];
+                    older = p;
+                    p = next;
+                }
+                if (pass == 0) {
+                    sum_alpha += x * p * p;
+                } else {
+                    double rest = (x - alpha[k]) * p - (k > 0 ? beta[k] * older : 0.0);
+                    sum_beta += rest * rest;
+                }
+            }
+            alpha[k] = pass == 0 ? sum_alpha : alpha[k];
+        }
+        beta[k + 1] = sqrt(sum_beta);
+    }
+    for (size_t i = 0; i < count; i++) {
+        double x = (flow_m3s[i] - center) / scale;
+        double p = 1.0 / beta[0], q = p, older_p = 0.0, older_q = 0.0;
+        weight[i] = p * q;
+        for (size_t j = 0; j < degree; j++) {
+            double next_p = ((x - alpha[j]) * p - (j > 0 ? beta[j] * older_p : 0.0)) / beta[j + 1];
+            double next_q = ((at - alpha[j]) * q - (j > 0 ? beta[j] * older_q : 0.0)) / beta[j + 1];
+            older_p = p;
+            older_q = q;
+            p = next_p;
+            q = next_q;
+            weight[i] += p * q;
+        }
+    }
+}
+
+const struct curve *budget_curve(const struct budget *budget, enum chain_curve which)
+{
+    const struct curves *curves = &budget->chain->curves;
+    switch (which) {
+    case CURVE_HEAD: return &curves->head;
+    case CURVE_INPUT_POWER: return &curves->input_power;
+    case CURVE_CURRENT: return &curves->current;
+    case CURVE_SHAFT_POWER: return &curves->shaft_power;
+    case CURVE_COUNT: break;
+    }
+    return NULL;
+}
+
+/* Adds factor x (change of a curve's value at a flow) to a form. Status: E_MEMORY. */
+static enum status form_add(struct budget *budget, struct form *form, enum chain_curve which, double flow_m3s,
+                            double factor)
+{
+    const struct chain *chain = budget->chain;
+    const struct curve *curve = budget_curve(budget, which);
+    size_t count = curve->points;
+    double *flow = arena_alloc(budget->scratch, 2 * count, sizeof *flow), *weight = flow + count;
+    if (flow == NULL) {
+        return E_MEMORY;
+    }
+    if (form->weight[which] == NULL) {
+        form->weight[which] = arena_alloc(budget->scratch, chain->count, sizeof *form->weight[which]);
+        if (form->weight[which] == NULL) {
+            return E_MEMORY;
+        }
+    }
+    for (size_t k = 0; k < count; k++) {
+        flow[k] = chain->at_rated[chain->point_of[which][k]].flow_m3s.value;
+    }
+    fit_weights(flow, count, curve->degree, flow_m3s, weight);
+    for (size_t k = 0; k < count; k++) {
+        form->weight[which][chain->point_of[which][k]] += factor * weight[k];
+    }
+    return OK;
+}
+
+/* eta = f Q H / P at a flow that is fixed, or (line true) that moves with the head curve along the line from the
+ * origin. */
+static enum status form_efficiency(struct budget *budget, struct form *form, enum chain_curve power, double flow_m3s,
+                                   bool line)
+{
+    const struct curves *curves = &budget->chain->curves;
+    const struct curve *spent = budget_curve(budget, power);
+    if (!curves->head.known || !spent->known) {
+        return OK;
+    }
+    double head_m = curve_at(&curves->head, flow_m3s), power_w = curve_at(spent, flow_m3s);
+    double efficiency = curves->hydraulic_factor * flow_m3s * head_m / power_w;
+    double by_head = efficiency / head_m, by_power = -efficiency / power_w;
+    if (line) {
+        double along = efficiency * (1.0 / flow_m3s + curve_slope(&curves->head, flow_m3s) / head_m -
+                                     curve_slope(spent, flow_m3s) / power_w);
+        by_head += along / (head_m / flow_m3s - curve_slope(&curves->head, flow_m3s));
+    }
+    form->known = isfinite(by_head) && isfinite(by_power);
+    form->by_factor = efficiency;
+    if (!form->known || form_add(budget, form, CURVE_HEAD, flow_m3s, by_head) != OK) {
+        return form->known ? E_MEMORY : OK;
+    }
+    return form_add(budget, form, power, flow_m3s, by_power);
+}
+
+/* A curve's value at a flow that is fixed, or that moves with the head curve: on the line from the origin (line_slope >
+ * 0), or at a fixed head (line_slope 0). */
+static enum status form_value(struct budget *budget, struct form *form, enum chain_curve which, double flow_m3s,
+                              bool moves, double line_slope)
+{
+    const struct curves *curves = &budget->chain->curves;
+    const struct curve *curve = budget_curve(budget, which);
+    if (!curve->known) {
+        return OK;
+    }
+    form->known = true;
+    if (form_add(budget, form, which, flow_m3s, 1.0) != OK) {
+        return E_MEMORY;
+    }
+    double fall = line_slope - curve_slope(&curves->head, flow_m3s);
+    if (moves && curves->head.known && fall > 0.0) {
+        return form_add(budget, form, CURVE_HEAD, flow_m3s, curve_slope(curve, flow_m3s) / fall);
+    }
+    return OK;
+}
+
+static bool known_flow(struct quantity flow_m3s)
+{
+    return flow_m3s.known && flow_m3s.value > 0.0;
+}
+
+/* The flow at which the greatest value of a curve over the head range lies, and whether that is an end of the range (a
+ * flow that moves with the head curve). */
+static bool greatest_in_head_range(const struct result *result, const struct curve *curve, double *at_m3s, bool *moves)
+{
+    const struct model *model = result->model;
+    const struct curve *head = &result->curves.head;
+    double low, high, least, greatest;
+    if (!curve->known || !head->known || !model->head_low_m.known || !model->head_high_m.known) {
+        return false;
+    }
+    low = curve_cross(head, model->head_high_m.value, 0.0, &low) ? low : head->flow_low_m3s;
+    high = curve_cross(head, model->head_low_m.value, 0.0, &high) ? high : head->flow_high_m3s;
+    if (!(high > low)) {
+        return false;
+    }
+    curve_extremes(curve, low, high, &least, &greatest, at_m3s);
+    bool at_end = *at_m3s <= low || *at_m3s >= high;
+    *moves = at_end && *at_m3s > head->flow_low_m3s && *at_m3s < head->flow_high_m3s;
+    return true;
+}
+
+enum status budget_forms(struct budget *budget, size_t d)
+{
+    const struct result *result = budget->result;
+    const struct duty_result *duty = &result->duties[d];
+    struct duty_uncertainty *out = &result->uncertainties[d];
+    struct form *forms = &budget->forms[d * NUMBER_COUNT];
+    const struct curve *head = &result->curves.head;
+    struct quantity guaranteed = duty->duty->flow_m3s;
+    struct quantity line = duty->on_duty_line.flow_m3s;
+    const struct grade *grade = duty->duty->grade;
+    bool on_line = grade == NULL || grade->efficiency_at == READ_DUTY_LINE;
+    bool power_on_line = grade == NULL || grade->power_at == READ_DUTY_LINE;
+    enum chain_curve spent = duty->duty->efficiency_of_pump ? CURVE_SHAFT_POWER : CURVE_INPUT_POWER;
+    struct quantity efficiency_flow = on_line ? line : guaranteed, power_flow = power_on_line ? line : guaranteed;
+    double slope = known_flow(guaranteed) ? quantity_or(duty->duty->head_m, 0.0) / guaranteed.value : 0.0;
+    enum status status = OK;
+    if (duty->at_guaranteed_flow.head_m.known && head->known) {
+        out->value[NUMBER_HEAD] = duty->at_guaranteed_flow.head_m.value;
+        status = form_value(budget, &forms[NUMBER_HEAD], CURVE_HEAD, guaranteed.value, false, 0.0);
+    }
+    if (status == OK && duty->at_guaranteed_flow.set_efficiency.known && known_flow(guaranteed)) {
+        out->value[NUMBER_SET_EFFICIENCY] = duty->at_guaranteed_flow.set_efficiency.value;
+        status = form_efficiency(budget, &forms[NUMBER_SET_EFFICIENCY], CURVE_INPUT_POWER, guaranteed.value, false);
+    }
+    if (status == OK && known_flow(efficiency_flow)) {
+        status = form_efficiency(budget, &forms[NUMBER_EFFICIENCY], spent, efficiency_flow.value, on_line);
+    }
+    if (status == OK && known_flow(power_flow)) {
+        status =
+            form_value(budget, &forms[NUMBER_INPUT_POWER], CURVE_INPUT_POWER, power_flow.value, power_on_line, slope);
+    }
+    double at_m3s;
+    bool moves;
+    if (status == OK && d == 0 && greatest_in_head_range(result, &result->curves.current, &at_m3s, &moves)) {
+        status = form_value(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, at_m3s, moves, 0.0);
+    }
+    if (status == OK && d == 0 && greatest_in_head_range(result, &result->curves.input_power, &at_m3s, &moves)) {
+        status = form_value(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, at_m3s, moves, 0.0);
+    }
+    return status;
+}

@@ -1,0 +1,418 @@
+#include "dutyproof/uncertainty.h"
+
+#include "budget.h"
+
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <string.h>
+
+/* Scatter about a curve this unlikely (one-sided) from the scatter of the readings alone is lack of fit, and then
+ * speaks for the random part instead of it. Source of the test: Draper & Smith, Applied Regression Analysis. */
+static const double lack_of_fit_tail = 0.01;
+static const double two_sided_95 = 0.975;
+
+/* Change of a point's value at its flow per unit of a reading: the value's own change less what the curve does over the
+ * flow's change. */
+static double off_curve(const struct budget *budget, const struct reading_effect *effect, size_t i,
+                        enum chain_curve which)
+{
+    const struct curve *curve = budget_curve(budget, which);
+    return effect->value[which] - curve_slope(curve, budget->chain->at_rated[i].flow_m3s.value) * effect->flow;
+}
+
+/* Change of a form per unit of the reading of one point. by_residual_too: also through curves whose scatter the
+ * residuals speak for. */
+static double form_change(const struct budget *budget, const struct form *form, const struct reading_effect *effect,
+                          size_t i, bool by_residual_too)
+{
+    double sum = 0.0;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        enum chain_curve which = (enum chain_curve)k;
+        if (form->weight[k] != NULL && form->weight[k][i] != 0.0 && (by_residual_too || !budget->by_residual[k])) {
+            sum += form->weight[k][i] * off_curve(budget, effect, i, which);
+        }
+    }
+    double density = budget->chain->as_tested[i].density_kg_m3.value;
+    if (density > 0.0) {
+        sum += form->by_factor * effect->density / density / (double)budget->chain->count;
+    }
+    return sum;
+}
+
+/* Decides, curve by curve, whether the scatter of readings explains the scatter of the points about it. */
+static void weigh_scatter(struct budget *budget)
+{
+    const struct chain *chain = budget->chain;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        enum chain_curve which = (enum chain_curve)k;
+        const struct curve *curve = budget_curve(budget, which);
+        if (!curve->known) {
+            continue;
+        }
+        double sum = 0.0, weakest = INFINITY;
+        bool repeated = true;
+        for (size_t p = 0; p < curve->points; p++) {
+            size_t i = chain->point_of[k][p];
+            sum += budget->variance[k][i];
+            repeated = repeated && budget->settled->points[i].readings > 1;
+            weakest = fmin(weakest, (double)budget->settled->points[i].readings - 1.0);
+        }
+        double expected = sum / (double)curve->points, found = curve->residual * curve->residual;
+        double freedom = fmax(1.0, weakest * (double)curve->points);
+        budget->by_residual[k] =
+            !repeated ||
+            (expected > 0.0 &&
+             found > expected * gsl_cdf_fdist_Qinv(lack_of_fit_tail, (double)curve->freedom, freedom)) ||
+            (!(expected > 0.0) && found > 0.0);
+    }
+}
+
+/* The variance of each point about each curve from the scatter of its readings. */
+static void add_up_scatter(struct budget *budget)
+{
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        for (size_t i = 0; budget->sensitivity.used[c] && i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+            for (int k = 0; k < CURVE_COUNT; k++) {
+                if (budget_curve(budget, (enum chain_curve)k)->known) {
+                    double moved = off_curve(budget, effect, i, (enum chain_curve)k) * effect->standard_error;
+                    budget->variance[k][i] += moved * moved;
+                }
+            }
+        }
+    }
+}
+
+/* Largest first; only those of the set efficiency are shown. */
+static void share_add(struct duty_uncertainty *out, enum channel channel, bool instrument, double variance)
+{
+    struct uncertainty_share share = {.channel = channel, .instrument = instrument, .share = variance};
+    size_t at = out->share_count < SHARES_KEPT ? out->share_count++ : (size_t)SHARES_KEPT;
+    while (at > 0 && out->shares[at - 1].share < variance) {
+        if (at < SHARES_KEPT) {
+            out->shares[at] = out->shares[at - 1];
+        }
+        at--;
+    }
+    if (at < SHARES_KEPT && variance > 0.0) {
+        out->shares[at] = share;
+    } else if (variance <= 0.0 && out->share_count > 0 && at == out->share_count - 1) {
+        out->share_count--;
+    }
+}
+
+/* One channel's instrument moves all points together. */
+static void add_instrument(struct budget *budget, enum channel channel)
+{
+    const struct instrument *instrument = budget->sensitivity.instrument[channel];
+    for (size_t f = 0; f < budget->form_count; f++) {
+        if (!budget->forms[f].known) {
+            continue;
+        }
+        double limit = 0.0;
+        for (size_t i = 0; i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+            limit += form_change(budget, &budget->forms[f], effect, i, true) * effect->limit;
+        }
+        double deviation = limit_deviation(instrument, limit);
+        budget->common[(size_t)channel * budget->form_count + f] = deviation;
+        if (instrument->distribution == DISTRIBUTION_NORMAL) {
+            spread_add_normal(budget_error(budget, f), fabs(deviation), INFINITY);
+        } else {
+            spread_add_rectangular(budget_error(budget, f), fabs(limit));
+        }
+        if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+            share_add(&budget->result->uncertainties[f / NUMBER_COUNT], channel, true, deviation * deviation);
+        }
+    }
+}
+
+/* The scatter of one channel's readings, another at each point. */
+static void add_readings(struct budget *budget, enum channel channel, double *moved)
+{
+    for (size_t i = 0; i < budget->chain->count; i++) {
+        const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+        for (size_t f = 0; f < budget->form_count; f++) {
+            moved[f] = 0.0;
+            if (budget->forms[f].known && effect->standard_error > 0.0) {
+                moved[f] = form_change(budget, &budget->forms[f], effect, i, false) * effect->standard_error;
+                spread_add_normal(budget_error(budget, f), fabs(moved[f]), effect->freedom);
+            }
+        }
+        for (size_t f = 0; f < budget->form_count; f++) {
+            for (size_t g = 0; moved[f] != 0.0 && g < budget->form_count; g++) {
+                budget->random[f * budget->form_count + g] += moved[f] * moved[g];
+            }
+        }
+    }
+}
+
+/* The scatter of the points about a curve whose readings do not explain it. */
+static void add_residual(struct budget *budget, enum chain_curve which)
+{
+    const struct curve *curve = budget_curve(budget, which);
+    double variance = curve->residual * curve->residual;
+    for (size_t f = 0; f < budget->form_count; f++) {
+        const double *a = budget->forms[f].weight[which];
+        for (size_t g = 0; budget->forms[f].known && a != NULL && g < budget->form_count; g++) {
+            const double *b = budget->forms[g].weight[which];
+            double sum = 0.0;
+            for (size_t i = 0; b != NULL && i < budget->chain->count; i++) {
+                sum += a[i] * b[i] * variance;
+            }
+            budget->random[f * budget->form_count + g] += sum;
+            if (f == g) {
+                spread_add_normal(budget_error(budget, f), sqrt(sum), (double)curve->freedom);
+                if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+                    share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, sum);
+                }
+            }
+        }
+    }
+}
+
+/* The part of the set efficiency's variance that one channel's scatter makes. */
+static void share_readings(struct budget *budget, enum channel channel)
+{
+    for (size_t d = 0; d < budget->result->duty_count; d++) {
+        const struct form *form = &budget->forms[d * NUMBER_COUNT + NUMBER_SET_EFFICIENCY];
+        double sum = 0.0;
+        for (size_t i = 0; form->known && i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+            double moved = form_change(budget, form, effect, i, false) * effect->standard_error;
+            sum += moved * moved;
+        }
+        share_add(&budget->result->uncertainties[d], channel, false, sum);
+    }
+}
+
+/* Without the accuracy of these nothing can be said; the others are left out with a caution. */
+static bool is_primary(enum channel channel)
+{
+    return channel != CH_FREQUENCY && channel != CH_SPEED && channel != CH_WATER_TEMPERATURE &&
+           channel != CH_WATER_LEVEL && channel != CH_FILLING_TIME && channel != CH_METER_TIME &&
+           channel != CH_METER_REVOLUTIONS;
+}
+
+/* Which numbers rest on a channel. */
+static bool number_needs(const struct budget *budget, size_t f, enum channel channel)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < budget->chain->count; i++) {
+        const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+        most = fmax(most, fabs(form_change(budget, &budget->forms[f], effect, i, true)));
+    }
+    return most > 0.0;
+}
+
+static enum status make_room(struct budget *budget)
+{
+    struct result *result = budget->result;
+    budget->form_count = result->duty_count * NUMBER_COUNT;
+    result->uncertainties = arena_alloc(budget->arena, result->duty_count, sizeof *result->uncertainties);
+    budget->forms = arena_alloc(budget->scratch, budget->form_count, sizeof *budget->forms);
+    budget->random = arena_alloc(budget->scratch, budget->form_count * budget->form_count, sizeof *budget->random);
+    budget->common = arena_alloc(budget->scratch, CHANNEL_COUNT * budget->form_count, sizeof *budget->common);
+    bool made =
+        result->uncertainties != NULL && budget->forms != NULL && budget->random != NULL && budget->common != NULL;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        budget->variance[k] = arena_alloc(budget->scratch, budget->chain->count, sizeof *budget->variance[k]);
+        made = made && budget->variance[k] != NULL;
+    }
+    return made ? OK : E_MEMORY;
+}
+
+/* Carries every source to every number of every duty. */
+static enum status add_sources(struct budget *budget)
+{
+    double *moved = arena_alloc(budget->scratch, budget->form_count, sizeof *moved);
+    if (moved == NULL) {
+        return E_MEMORY;
+    }
+    add_up_scatter(budget);
+    weigh_scatter(budget);
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        enum channel channel = (enum channel)c;
+        if (!budget->sensitivity.used[c]) {
+            continue;
+        }
+        if (budget->sensitivity.instrument[c] != NULL) {
+            add_instrument(budget, channel);
+        } else {
+            budget->missing[c] = true;
+        }
+        add_readings(budget, channel, moved);
+        share_readings(budget, channel);
+    }
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        if (budget->by_residual[k]) {
+            add_residual(budget, (enum chain_curve)k);
+        }
+    }
+    return OK;
+}
+
+static void settle_numbers(struct budget *budget)
+{
+    for (size_t f = 0; f < budget->form_count; f++) {
+        bool known = budget->forms[f].known && spread_deviation(budget_error(budget, f)) > 0.0;
+        for (int c = 0; known && c < CHANNEL_COUNT; c++) {
+            known = !(budget->missing[c] && is_primary((enum channel)c) && number_needs(budget, f, (enum channel)c));
+        }
+        budget->result->uncertainties[f / NUMBER_COUNT].known[f % NUMBER_COUNT] = known;
+    }
+    for (size_t d = 0; d < budget->result->duty_count; d++) {
+        struct duty_uncertainty *out = &budget->result->uncertainties[d];
+        double whole = spread_deviation(&out->error[NUMBER_SET_EFFICIENCY]);
+        for (size_t s = 0; s < out->share_count; s++) {
+            out->shares[s].share /= whole * whole;
+        }
+        struct duty_result *duty = &budget->result->duties[d];
+        if (out->known[NUMBER_HEAD]) {
+            duty->uncertainty.head_m = quantity_of(spread_expanded(&out->error[NUMBER_HEAD]));
+        }
+        if (out->known[NUMBER_SET_EFFICIENCY]) {
+            duty->uncertainty.set_efficiency = quantity_of(spread_expanded(&out->error[NUMBER_SET_EFFICIENCY]));
+        }
+    }
+}
+
+/* 95 % half-width of a stated limit alone. */
+static double limit_expanded(const struct instrument *instrument, double limit)
+{
+    return instrument->distribution == DISTRIBUTION_NORMAL ? limit : 0.95 * limit;
+}
+
+static struct quantity combined(double instrument_square, double random_square, bool known, double *instrument_alone)
+{
+    *instrument_alone = sqrt(instrument_square);
+    return known ? quantity_of(sqrt(instrument_square + random_square)) : quantity_absent();
+}
+
+/* As the test standard combines it, point by point. */
+static void find_point(const struct budget *budget, size_t i)
+{
+    double instrument[4] = {0}, random[4] = {0}, alone[4];
+    bool known[4] = {false, false, false, false}, missing[4] = {false, false, false, false};
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        if (!budget->sensitivity.used[c]) {
+            continue;
+        }
+        const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+        double limit = budget->sensitivity.instrument[c] != NULL
+                           ? limit_expanded(budget->sensitivity.instrument[c], fabs(effect->limit))
+                           : 0.0;
+        double scatter = effect->standard_error > 0.0
+                             ? effect->standard_error * gsl_cdf_tdist_Pinv(two_sided_95, effect->freedom)
+                             : 0.0;
+        for (int k = 0; k < 4; k++) {
+            bool moves = effect->relative[k] != 0.0;
+            known[k] = known[k] || (moves && limit > 0.0);
+            missing[k] =
+                missing[k] || (moves && budget->sensitivity.instrument[c] == NULL && is_primary((enum channel)c));
+            instrument[k] += effect->relative[k] * effect->relative[k] * limit * limit;
+            random[k] += effect->relative[k] * effect->relative[k] * scatter * scatter;
+        }
+    }
+    struct point_uncertainty *out = &budget->result->points[i].uncertainty;
+    struct quantity *const all[4] = {&out->flow, &out->head, &out->input_power, &out->set_efficiency};
+    struct quantity *const parts[3] = {&out->instrument_flow, &out->instrument_head, &out->instrument_power};
+    for (int k = 0; k < 4; k++) {
+        *all[k] = combined(instrument[k], random[k], known[k] && !missing[k], &alone[k]);
+        if (k < 3 && all[k]->known) {
+            *parts[k] = quantity_of(alone[k]);
+        }
+    }
+}
+
+/* Names what was left out for want of a stated accuracy. */
+static enum status say_what_is_missing(struct budget *budget)
+{
+    char list[160] = "";
+    size_t used = 0;
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        if (budget->missing[c] && used < sizeof list - 32) {
+            int length = snprintf(list + used, sizeof list - used, "%s%s", used > 0 ? ", " : "",
+                                  channel_info((enum channel)c)->name);
+            used += length > 0 ? (size_t)length : 0;
+        }
+    }
+    if (used == 0) {
+        return OK;
+    }
+    return note_add(&budget->result->notes, budget->arena, NOTE_INPUT,
+                    "uncertainty: instruments.csv states no accuracy for %s", list);
+}
+
+/* A bay whose instruments are not good enough for the grade that it judges by. */
+static enum status compare_with_class(struct budget *budget)
+{
+    const struct grade *grade = budget->result->model->duties[0].grade;
+    const struct grade_class *limits = grade != NULL ? grade_class_of(&budget->result->bay->grades, grade) : NULL;
+    if (limits == NULL) {
+        return OK;
+    }
+    static const char *const names[3] = {"flow", "head", "input power"};
+    const struct quantity permitted[3] = {limits->systematic_flow, limits->systematic_head, limits->systematic_power};
+    const struct quantity overall[3] = {limits->overall_flow, limits->overall_head, limits->overall_power};
+    for (int k = 0; k < 3; k++) {
+        double most = 0.0, most_overall = 0.0;
+        for (size_t i = 0; i < budget->result->point_count; i++) {
+            const struct point *point = &budget->result->points[i];
+            /* The standard's figures hold at the guarantee point; low flows, where any meter is poor, are not held
+             * against it. */
+            struct quantity flow = budget->result->model->duties[0].flow_m3s;
+            if (!point->fitted || !flow.known || point->at_rated.flow_m3s.value < 0.9 * flow.value ||
+                point->at_rated.flow_m3s.value > 1.1 * flow.value) {
+                continue;
+            }
+            const struct point_uncertainty *u = &point->uncertainty;
+            const struct quantity alone[3] = {u->instrument_flow, u->instrument_head, u->instrument_power};
+            const struct quantity whole[3] = {u->flow, u->head, u->input_power};
+            most = fmax(most, quantity_or(alone[k], 0.0));
+            most_overall = fmax(most_overall, quantity_or(whole[k], 0.0));
+        }
+        enum status status = OK;
+        if (permitted[k].known && most > permitted[k].value) {
+            status =
+                note_add(&budget->result->notes, budget->arena, NOTE_CAUTION,
+                         "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, permitted "
+                         "%.2f %% (%s)",
+                         names[k], grade->name, 100.0 * most, 100.0 * permitted[k].value, limits->systematic_source);
+        } else if (overall[k].known && most_overall > overall[k].value) {
+            status = note_add(
+                &budget->result->notes, budget->arena, NOTE_CAUTION,
+                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f %% (%s)",
+                names[k], grade->name, 100.0 * most_overall, 100.0 * overall[k].value, limits->overall_source);
+        }
+        if (status != OK) {
+            return status;
+        }
+    }
+    return OK;
+}
+
+enum status uncertainty_find(const struct chain *chain, const struct settled *settled, struct result *result,
+                             struct arena *arena, struct arena *scratch)
+{
+    struct budget budget = {.chain = chain, .settled = settled, .result = result, .arena = arena, .scratch = scratch};
+    if (make_room(&budget) != OK || sensitivity_find(chain, settled, &budget.sensitivity, scratch) != OK) {
+        return E_MEMORY;
+    }
+    for (size_t d = 0; d < result->duty_count; d++) {
+        if (budget_forms(&budget, d) != OK) {
+            return E_MEMORY;
+        }
+    }
+    if (add_sources(&budget) != OK) {
+        return E_MEMORY;
+    }
+    settle_numbers(&budget);
+    for (size_t i = 0; i < result->point_count; i++) {
+        find_point(&budget, i);
+    }
+    if (budget_conformity(&budget) != OK || say_what_is_missing(&budget) != OK) {
+        return E_MEMORY;
+    }
+    return compare_with_class(&budget);
+}
