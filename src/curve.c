@@ -206,7 +206,7 @@ static bool efficiency_from(const struct curves *curves, const struct curve *pow
     }
     double power_w = curve_at(power, flow_m3s);
     double value = curves->hydraulic_factor * flow_m3s * curve_at(&curves->head, flow_m3s) / power_w;
-    if (!(power_w > 0) || !isfinite(value)) {
+    if (!(power_w > 0) || !(curves->hydraulic_factor > 0) || !isfinite(value)) {
         return false;
     }
     *efficiency = value;
