@@ -1,0 +1,59 @@
+/* dutyproof inspect LOG: what was read, judged by nothing */
+#include "console.h"
+#include "session.h"
+
+#include "dutyproof/inspect.h"
+
+#include <stdlib.h>
+
+/* Without a bay a log that maps no column can still be read. */
+static enum status inspect(const struct options *options, struct arena *arena, struct bay *bay,
+                           struct inspection *inspection, struct faults *faults)
+{
+    const char *path = options->operands[0];
+    struct settle_rule rule;
+    enum status status = options_settle(options, arena, &rule, faults);
+    bool with_bay = option_given(options, OPTION_BAY) || bay_find(path, arena) != NULL;
+    if (status == OK && with_bay) {
+        status = session_bay(options, path, arena, bay, faults);
+    }
+    return status != OK ? status : inspect_log(path, with_bay ? bay : NULL, &rule, arena, inspection, faults);
+}
+
+static enum status print_inspection(const struct inspection *inspection, bool json, struct faults *faults)
+{
+    char *text = NULL;
+    size_t length = 0;
+    enum status status = json ? render_inspection_json(inspection, false, &text, &length)
+                              : render_inspection_text(inspection, console_colour(), stdout);
+    if (status != OK) {
+        return faults_memory(faults);
+    }
+    if (json) {
+        (void)fwrite(text, 1, length, stdout); /* checked at the end, by console_end */
+        free(text);
+    }
+    return OK;
+}
+
+enum exit_status cmd_inspect(const struct options *options)
+{
+    struct arena arena = {0};
+    struct bay bay = {0};
+    struct inspection inspection = {0};
+    struct faults faults = {0};
+    if (options->operand_count != 1) {
+        (void)faults_add(&faults, E_USAGE, (struct place){0}, "one log is needed, but %zu are given",
+                         options->operand_count);
+        return console_usage(&faults, "inspect");
+    }
+    enum status status = inspect(options, &arena, &bay, &inspection, &faults);
+    if (status == OK) {
+        status = print_inspection(&inspection, option_given(options, OPTION_JSON), &faults);
+    }
+    arena_release(&arena);
+    if (status == E_USAGE) {
+        return console_usage(&faults, "inspect");
+    }
+    return status == OK ? EXIT_PASSED : console_trouble(&faults, NULL);
+}

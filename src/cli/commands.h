@@ -1,0 +1,54 @@
+/* commands.h - the commands of the program
+ *
+ * To add a command, add its row here and its function cmd_NAME in a file of its own.
+ */
+#ifndef DUTYPROOF_CLI_COMMANDS_H
+#define DUTYPROOF_CLI_COMMANDS_H
+
+#include "options.h"
+
+/* The exit statuses; of several the largest counts. */
+enum exit_status {
+    EXIT_PASSED = 0,     /* every unit passes (or: the command did what it was asked) */
+    EXIT_NOT_PASSED = 1, /* at least one unit fails or could not be judged */
+    EXIT_TROUBLE = 2,    /* bad usage, bad input or a failed write; standard error says what, where and what to do */
+};
+
+#define USES(id) (UINT32_C(1) << OPTION_##id)
+
+/*        name     operands      options
+ *        what it does, in one line
+ *        an example */
+#define COMMAND_LIST(X)                                                                                                \
+    X(reduce, "LOG...",                                                                                                \
+      USES(BAY) | USES(MODEL) | USES(SERIAL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(PLOT) | USES(POINTS) |  \
+          USES(QUIET),                                                                                                 \
+      "reduce each log, print the unit's sheet and write its papers",                                                  \
+      "dutyproof reduce --out reports logs/BW-0117.csv")                                                               \
+    X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(POINTS),                                                           \
+      "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
+      "dutyproof inspect logs/BW-0117.csv")                                                                            \
+    X(tables, "[NAME]", USES(JSON), "list the built-in reference tables, or print one with its sources",               \
+      "dutyproof tables grades")
+
+struct command {
+    const char *name, *operands;
+    uint32_t options; /* beside --help, which each takes */
+    const char *summary, *example;
+    enum exit_status (*run)(const struct options *options);
+};
+
+#define X(word, takes, uses, does, shows) enum exit_status cmd_##word(const struct options *options);
+COMMAND_LIST(X)
+#undef X
+
+/* All of them; the last has no name. */
+extern const struct command commands[];
+
+/* Returns: NULL when there is none of that name. */
+const struct command *command_find(const char *name);
+
+/* The worse of two. */
+enum exit_status exit_worse(enum exit_status a, enum exit_status b);
+
+#endif

@@ -1,0 +1,62 @@
+/* options.h - the options of the command line, read into one struct
+ *
+ * To add an option, add its row here; a command then takes it by naming it in its row of commands.h.
+ */
+#ifndef DUTYPROOF_CLI_OPTIONS_H
+#define DUTYPROOF_CLI_OPTIONS_H
+
+#include "dutyproof/arena.h"
+#include "dutyproof/settle.h"
+#include "dutyproof/status.h"
+
+#include <stdint.h>
+
+/*        name        argument   what --help says of it */
+#define OPTION_LIST(X)                                                                                                 \
+    X(BAY, "bay", "DIR", "the bay's folder; else the nearest folder above the log with a rig.csv")                     \
+    X(MODEL, "model", "NAME", "the model of the unit, whatever the log says")                                          \
+    X(SERIAL, "serial", "NUMBER", "the serial of the unit, whatever the log says")                                     \
+    X(OUT, "out", "DIR", "where the papers go, a folder a unit (default: reports)")                                    \
+    X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
+    X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
+    X(PLOT, "plot", NULL, "draw the curves on the terminal too")                                                       \
+    X(POINTS, "points", "LIST", "the steady stretches, in seconds: from-to,from-to,...")                               \
+    X(QUIET, "quiet", NULL, "print no sheet and no remarks; the exit status tells")                                    \
+    X(HELP, "help", NULL, "print this help")                                                                           \
+    X(VERSION, "version", NULL, "print the version")
+
+enum option_id {
+#define X(id, name, argument, help) OPTION_##id,
+    OPTION_LIST(X)
+#undef X
+        OPTION_COUNT
+};
+
+struct option_info {
+    const char *name, *argument, *help; /* argument NULL: takes none */
+};
+
+/* The command line after the command's name. value: NULL where not given, "" for an option without argument. */
+struct options {
+    const char *value[OPTION_COUNT];
+    char **operands;
+    size_t operand_count;
+};
+
+/* option 0 .. OPTION_COUNT - 1. Never NULL. */
+const struct option_info *option_info(enum option_id option);
+
+static inline bool option_given(const struct options *options, enum option_id option)
+{
+    return options->value[option] != NULL;
+}
+
+/* Reads argv[1] .. argv[argc - 1]; argv[0] is the command's name. allowed: bit OPTION_x set for each that the command
+ * takes. Operands and options may be mixed; argv is put in order. Status: E_USAGE. */
+enum status options_read(int argc, char **argv, uint32_t allowed, struct options *options, struct faults *faults);
+
+/* The rule by which points are found: --points, or the default. Status: E_USAGE, E_MEMORY. */
+enum status options_settle(const struct options *options, struct arena *arena, struct settle_rule *rule,
+                           struct faults *faults);
+
+#endif

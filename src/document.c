@@ -1,0 +1,90 @@
+#include "document.h"
+
+#include "dutyproof/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+void put(struct document *doc, json_t *object, const char *key, json_t *value)
+{
+    if (json_object_set_new(object, key, value) != 0) {
+        doc->failed = true;
+    }
+}
+
+void append(struct document *doc, json_t *array, json_t *value)
+{
+    if (json_array_append_new(array, value) != 0) {
+        doc->failed = true;
+    }
+}
+
+json_t *text_value(struct document *doc, const char *text)
+{
+    enum { LONGEST_TEXT = 10000 };
+    json_t *value = json_string(text);
+    if (value == NULL) { /* not UTF-8, or out of memory: then this fails too */
+        const char *shown = text_shown(&doc->arena, text, LONGEST_TEXT);
+        value = shown == NULL ? NULL : json_string(shown);
+    }
+    return value;
+}
+
+void put_text(struct document *doc, json_t *object, const char *key, const char *text)
+{
+    if (text != NULL && text[0] != '\0') {
+        put(doc, object, key, text_value(doc, text));
+    }
+}
+
+void put_quantity(struct document *doc, json_t *object, const char *key, struct quantity q)
+{
+    if (q.known && isfinite(q.value)) {
+        put(doc, object, key, json_real(q.value));
+    }
+}
+
+void put_count(struct document *doc, json_t *object, const char *key, size_t count)
+{
+    put(doc, object, key, json_integer((json_int_t)count));
+}
+
+void put_date(struct document *doc, json_t *object, const char *key, const struct date *date)
+{
+    if (!date->known) {
+        return;
+    }
+    char text[64];
+    int used = snprintf(text, sizeof text, "%04d-%02d-%02d", date->year, date->month, date->day);
+    if (date->has_time && used > 0) {
+        int second = (int)date->seconds;
+        used += snprintf(text + used, sizeof text - (size_t)used, "T%02d:%02d:%02d", second / 3600, second / 60 % 60,
+                         second % 60);
+        int minutes = (int)(fabs(date->offset_seconds) / 60);
+        if (minutes > 0) {
+            (void)snprintf(text + used, sizeof text - (size_t)used, "%c%02d:%02d", date->offset_seconds < 0 ? '-' : '+',
+                           minutes / 60, minutes % 60);
+        }
+    }
+    put(doc, object, key, json_string(text));
+}
+
+enum status document_end(struct document *doc, json_t *root, bool compact, char **text, size_t *length)
+{
+    /* Twelve digits: more than any instrument, fewer than the last bits in which machines may differ. */
+    size_t flags = JSON_REAL_PRECISION(12) | (compact ? JSON_COMPACT : JSON_INDENT(2));
+    char *dumped = root == NULL || doc->failed ? NULL : json_dumps(root, flags);
+    json_decref(root);
+    arena_release(&doc->arena);
+    size_t used = dumped == NULL ? 0 : strlen(dumped);
+    char *whole = dumped == NULL ? NULL : realloc(dumped, used + 2);
+    if (whole == NULL) {
+        free(dumped);
+        return E_MEMORY;
+    }
+    memcpy(whole + used, "\n", 2);
+    *text = whole;
+    *length = used + 1;
+    return OK;
+}
