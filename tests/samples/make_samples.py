@@ -334,7 +334,7 @@ def record_log(unit):
     start = np.clip((np.arange(n) - 60) / 12.0, 0, 1)
     t = 26.6 + 1.5 * np.arange(n) / n
     level = MAIN.water_level_m - 0.02 * q + 0.004 * smooth_noise(rng, n, 0.98)
-    gauge = np.where(running, MAIN.gauge_pa(head * start**2, flow, level, t), 0.0) * (1 + 0.002 * smooth_noise(rng, n, 0.7))
+    gauge = np.where(running, np.maximum(MAIN.gauge_pa(head * start**2, flow, level, t), 0.0), 0.0) * (1 + 0.002 * smooth_noise(rng, n, 0.7))
     inrush = 1 + 4.0 * np.exp(-(np.arange(n) - 60) / 3.0)
     power, amps = power * np.where(running, np.minimum(inrush, 5), 0), amps * np.where(running, np.minimum(inrush, 5), 0)
     state = {"point": np.zeros(n), "flow": flow, "head": head, "power": power, "rpm": rpm, "amps": amps, "volts": v, "hertz": f,
