@@ -23,7 +23,6 @@ struct budget {
     struct form *forms; /* NUMBER_COUNT a duty */
     size_t form_count;
     double *variance[CURVE_COUNT]; /* of each point about the curve, from scatter of readings */
-    bool by_residual[CURVE_COUNT]; /* the residuals speak for the scatter */
     double *random;                /* covariance of the forms' random parts, form_count x form_count */
     double *common; /* the instruments' contributions: CHANNEL_COUNT x form_count standard deviations, signed */
     bool missing[CHANNEL_COUNT]; /* matters and states no accuracy */

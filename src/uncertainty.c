@@ -20,15 +20,14 @@ static double off_curve(const struct budget *budget, const struct reading_effect
     return effect->value[which] - curve_slope(curve, budget->chain->at_rated[i].flow_m3s.value) * effect->flow;
 }
 
-/* Change of a form per unit of the reading of one point. by_residual_too: also through curves whose scatter the
- * residuals speak for. */
+/* Change of a form per unit of the reading of one point. */
 static double form_change(const struct budget *budget, const struct form *form, const struct reading_effect *effect,
-                          size_t i, bool by_residual_too)
+                          size_t i)
 {
     double sum = 0.0;
     for (int k = 0; k < CURVE_COUNT; k++) {
         enum chain_curve which = (enum chain_curve)k;
-        if (form->weight[k] != NULL && form->weight[k][i] != 0.0 && (by_residual_too || !budget->by_residual[k])) {
+        if (form->weight[k] != NULL && form->weight[k][i] != 0.0) {
             sum += form->weight[k][i] * off_curve(budget, effect, i, which);
         }
     }
@@ -39,32 +38,22 @@ static double form_change(const struct budget *budget, const struct form *form, 
     return sum;
 }
 
-/* Decides, curve by curve, whether the scatter of readings explains the scatter of the points about it. */
-static void weigh_scatter(struct budget *budget)
+/* Whether a curve's points lie further from it than the scatter of their readings explains. */
+static bool lacks_fit(const struct budget *budget, enum chain_curve which)
 {
-    const struct chain *chain = budget->chain;
-    for (int k = 0; k < CURVE_COUNT; k++) {
-        enum chain_curve which = (enum chain_curve)k;
-        const struct curve *curve = budget_curve(budget, which);
-        if (!curve->known) {
-            continue;
+    const struct curve *curve = budget_curve(budget, which);
+    double sum = 0.0, freedom = 0.0;
+    for (size_t p = 0; p < curve->points; p++) {
+        size_t i = budget->chain->point_of[which][p];
+        size_t readings = budget->settled->points[i].readings;
+        if (readings < 2) {
+            return true;
         }
-        double sum = 0.0, weakest = INFINITY;
-        bool repeated = true;
-        for (size_t p = 0; p < curve->points; p++) {
-            size_t i = chain->point_of[k][p];
-            sum += budget->variance[k][i];
-            repeated = repeated && budget->settled->points[i].readings > 1;
-            weakest = fmin(weakest, (double)budget->settled->points[i].readings - 1.0);
-        }
-        double expected = sum / (double)curve->points, found = curve->residual * curve->residual;
-        double freedom = fmax(1.0, weakest * (double)curve->points);
-        budget->by_residual[k] =
-            !repeated ||
-            (expected > 0.0 &&
-             found > expected * gsl_cdf_fdist_Qinv(lack_of_fit_tail, (double)curve->freedom, freedom)) ||
-            (!(expected > 0.0) && found > 0.0);
+        sum += budget->variance[which][i];
+        freedom += (double)readings - 1.0;
     }
+    double expected = sum / (double)curve->points, found = curve->residual * curve->residual;
+    return found > expected * gsl_cdf_fdist_Qinv(lack_of_fit_tail, (double)curve->freedom, freedom);
 }
 
 /* The variance of each point about each curve from the scatter of its readings. */
@@ -83,22 +72,18 @@ static void add_up_scatter(struct budget *budget)
     }
 }
 
-/* Largest first; only those of the set efficiency are shown. */
+/* Largest first; the smallest fall off the end. */
 static void share_add(struct duty_uncertainty *out, enum channel channel, bool instrument, double variance)
 {
-    struct uncertainty_share share = {.channel = channel, .instrument = instrument, .share = variance};
-    size_t at = out->share_count < SHARES_KEPT ? out->share_count++ : (size_t)SHARES_KEPT;
-    while (at > 0 && out->shares[at - 1].share < variance) {
-        if (at < SHARES_KEPT) {
-            out->shares[at] = out->shares[at - 1];
-        }
-        at--;
+    size_t at = out->share_count;
+    if (!(variance > 0.0) || (at == SHARES_KEPT && out->shares[at - 1].share >= variance)) {
+        return;
     }
-    if (at < SHARES_KEPT && variance > 0.0) {
-        out->shares[at] = share;
-    } else if (variance <= 0.0 && out->share_count > 0 && at == out->share_count - 1) {
-        out->share_count--;
+    at = at == SHARES_KEPT ? at - 1 : out->share_count++;
+    for (; at > 0 && out->shares[at - 1].share < variance; at--) {
+        out->shares[at] = out->shares[at - 1];
     }
+    out->shares[at] = (struct uncertainty_share){.channel = channel, .instrument = instrument, .share = variance};
 }
 
 /* One channel's instrument moves all points together. */
@@ -112,7 +97,7 @@ static void add_instrument(struct budget *budget, enum channel channel)
         double limit = 0.0;
         for (size_t i = 0; i < budget->chain->count; i++) {
             const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
-            limit += form_change(budget, &budget->forms[f], effect, i, true) * effect->limit;
+            limit += form_change(budget, &budget->forms[f], effect, i) * effect->limit;
         }
         double deviation = limit_deviation(instrument, limit);
         budget->common[(size_t)channel * budget->form_count + f] = deviation;
@@ -135,7 +120,7 @@ static void add_readings(struct budget *budget, enum channel channel, double *mo
         for (size_t f = 0; f < budget->form_count; f++) {
             moved[f] = 0.0;
             if (budget->forms[f].known && effect->standard_error > 0.0) {
-                moved[f] = form_change(budget, &budget->forms[f], effect, i, false) * effect->standard_error;
+                moved[f] = form_change(budget, &budget->forms[f], effect, i) * effect->standard_error;
                 spread_add_normal(budget_error(budget, f), fabs(moved[f]), effect->freedom);
             }
         }
@@ -179,7 +164,7 @@ static void share_readings(struct budget *budget, enum channel channel)
         double sum = 0.0;
         for (size_t i = 0; form->known && i < budget->chain->count; i++) {
             const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
-            double moved = form_change(budget, form, effect, i, false) * effect->standard_error;
+            double moved = form_change(budget, form, effect, i) * effect->standard_error;
             sum += moved * moved;
         }
         share_add(&budget->result->uncertainties[d], channel, false, sum);
@@ -200,7 +185,7 @@ static bool number_needs(const struct budget *budget, size_t f, enum channel cha
     double most = 0.0;
     for (size_t i = 0; i < budget->chain->count; i++) {
         const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
-        most = fmax(most, fabs(form_change(budget, &budget->forms[f], effect, i, true)));
+        most = fmax(most, fabs(form_change(budget, &budget->forms[f], effect, i)));
     }
     return most > 0.0;
 }
@@ -230,7 +215,10 @@ static enum status add_sources(struct budget *budget)
         return E_MEMORY;
     }
     add_up_scatter(budget);
-    weigh_scatter(budget);
+    const struct curves *curves = &budget->chain->curves;
+    bool by_residual = (curves->head.known && lacks_fit(budget, CURVE_HEAD)) ||
+                       (curves->input_power.known && lacks_fit(budget, CURVE_INPUT_POWER));
+    budget->result->scatter_by_residual = by_residual;
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         enum channel channel = (enum channel)c;
         if (!budget->sensitivity.used[c]) {
@@ -241,11 +229,13 @@ static enum status add_sources(struct budget *budget)
         } else {
             budget->missing[c] = true;
         }
-        add_readings(budget, channel, moved);
-        share_readings(budget, channel);
+        if (!by_residual) {
+            add_readings(budget, channel, moved);
+            share_readings(budget, channel);
+        }
     }
     for (int k = 0; k < CURVE_COUNT; k++) {
-        if (budget->by_residual[k]) {
+        if (by_residual && budget_curve(budget, (enum chain_curve)k)->known) {
             add_residual(budget, (enum chain_curve)k);
         }
     }

@@ -250,6 +250,11 @@ static enum status find_uncertainty(struct work *work)
     struct arena scratch = {0};
     enum status status = uncertainty_find(&work->chain, &work->settled, work->result, work->arena, &scratch);
     arena_release(&scratch);
+    size_t trials = work->request->monte_carlo_trials;
+    if (status == OK && trials > 0) {
+        status = monte_carlo_run(&work->chain, &work->settled, trials, work->result, &scratch);
+        arena_release(&scratch);
+    }
     return status == OK ? OK : faults_memory(work->faults);
 }
 

@@ -48,6 +48,7 @@ struct result {
     struct duty_result *duties;
     struct duty_uncertainty *uncertainties; /* one a duty */
     struct quantity conformity_probability; /* that the true values pass every check */
+    bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
     struct monte_carlo monte_carlo;
     struct label_result label;
     struct notes notes;

@@ -12,6 +12,7 @@ struct unit_request {
     const char *serial, *model, *tester, *remarks;
     struct date tested;
     struct settle_rule settle;
+    size_t monte_carlo_trials; /* 0: none */
 };
 
 /* Reads, settles, reduces, translates, fits, judges and labels one unit.
