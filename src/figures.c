@@ -120,7 +120,8 @@ char *figure_text(enum figure figure, const struct figure_units *units, struct q
     char number[FIGURE_TEXT];
     const char *name = figure_unit_name(figure, units);
     (void)figure_number(figure, units, si, number);
-    (void)snprintf(out, FIGURE_TEXT, "%.40s%s%.20s", number, si.known && name[0] != '\0' ? " " : "", si.known ? name : "");
+    (void)snprintf(out, FIGURE_TEXT, "%.40s%s%.20s", number, si.known && name[0] != '\0' ? " " : "",
+                   si.known ? name : "");
     return out;
 }
 
@@ -161,7 +162,8 @@ static bool looks_equal(struct quantity a, struct quantity b, int decimals)
 {
     char text_a[FIGURE_TEXT], text_b[FIGURE_TEXT];
     return a.known && b.known && fabs(a.value - b.value) > JUDGE_RESOLUTION * fabs(b.value) &&
-           strcmp(write_decimals(a.value, decimals, false, text_a), write_decimals(b.value, decimals, false, text_b)) == 0;
+           strcmp(write_decimals(a.value, decimals, false, text_a), write_decimals(b.value, decimals, false, text_b)) ==
+               0;
 }
 
 void check_figures_of(const struct check *check, const struct figure_units *units, struct check_figures *out)

@@ -1,8 +1,8 @@
 /* figures.h - how the papers write a number
  *
- * Every paper writes a quantity by these functions, so that the same number is the same text on the terminal, the sheet and
- * the certificate. A quantity has a fixed number of decimals, given by the size of the unit that it is shown in: numbers in a
- * column line up, and a margin has the decimals of its value.
+ * Every paper writes a quantity by these functions, so that the same number is the same text on the terminal, the sheet
+ * and the certificate. A quantity has a fixed number of decimals, given by the size of the unit that it is shown in:
+ * numbers in a column line up, and a margin has the decimals of its value.
  */
 #ifndef DUTYPROOF_FIGURES_H
 #define DUTYPROOF_FIGURES_H
@@ -40,7 +40,8 @@ struct figure_units {
 
 enum { FIGURE_TEXT = 64 };
 
-/* The units that the model's first guaranteed point is written in; m³/h, m and kW where it names none. model may be NULL. */
+/* The units that the model's first guaranteed point is written in; m³/h, m and kW where it names none. model may be
+ * NULL. */
 struct figure_units figure_units_of(const struct model *model);
 
 /* The unit that a figure is shown in, and its name ("m³/h"; "" for a plain number). Never NULL. */
@@ -56,15 +57,15 @@ char *figure_number(enum figure figure, const struct figure_units *units, struct
 /* The number with its unit, "12.34 m³/h"; "-" when it is absent. Returns: out. */
 char *figure_text(enum figure figure, const struct figure_units *units, struct quantity si, char out[FIGURE_TEXT]);
 
-/* An index of a label scheme, cut (not rounded) to two decimals so that it never shows a class that was not reached; "-" when absent.
- * Returns: out. */
+/* An index of a label scheme, cut (not rounded) to two decimals so that it never shows a class that was not reached;
+ * "-" when absent. Returns: out. */
 char *figure_index(struct quantity index, char out[FIGURE_TEXT]);
 
 /* "2024-03-01" or "2024-03-01 14:05"; "-" when the date is absent. Returns: out. */
 char *figure_date(const struct date *date, char out[FIGURE_TEXT]);
 
-/* The numbers of one check. They have as many decimals more (at most 4) as it takes to tell the value from a limit that it is not on, so
- * that a value which misses its limit by a hair does not read as being on it. "-" where absent. */
+/* The numbers of one check. They have as many decimals more (at most 4) as it takes to tell the value from a limit that
+ * it is not on, so that a value which misses its limit by a hair does not read as being on it. "-" where absent. */
 struct check_figures {
     char value[FIGURE_TEXT], guaranteed[FIGURE_TEXT], low[FIGURE_TEXT], high[FIGURE_TEXT];
     char limits[2 * FIGURE_TEXT]; /* "38.00 to 42.00", "≥ 58.2", "≤ 5.610" */
