@@ -425,16 +425,20 @@ static int plain(unsigned char letter)
     return letter < 0x20 || letter == 0x7f ? ' ' : letter;
 }
 
+/* Doubled quotes stand for one in gnuplot's manual, but its scanner loses count where two or more apostrophes follow
+ * each other or lead the text. So each apostrophe becomes a literal of the other kind: it's is ('it'."\047".'s'). */
 void script_text(FILE *script, const char *text)
 {
-    (void)fputc('\'', script);
+    bool apostrophes = strchr(text, '\'') != NULL;
+    (void)fputs(apostrophes ? "('" : "'", script);
     for (const char *c = text; *c != '\0'; c++) {
         if (*c == '\'') {
-            (void)fputc('\'', script);
+            (void)fputs("'.\"\\047\".'", script);
+        } else {
+            (void)fputc(plain((unsigned char)*c), script);
         }
-        (void)fputc(plain((unsigned char)*c), script);
     }
-    (void)fputc('\'', script);
+    (void)fputs(apostrophes ? "')" : "'", script);
 }
 
 void script_cell(FILE *script, const char *text)

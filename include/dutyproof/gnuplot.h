@@ -30,7 +30,8 @@ enum status gnuplot_run(struct gnuplot *gnuplot, const char *script, size_t leng
  * reported. */
 enum status gnuplot_stop(struct gnuplot *gnuplot, struct faults *faults);
 
-/* Writes text as a gnuplot single-quoted string literal, quotes included; control characters become spaces. */
+/* Writes text as a gnuplot string, a single-quoted literal (with apostrophes: several, joined); control characters
+ * become spaces. */
 void script_text(FILE *script, const char *text);
 
 /* Writes text as one field of a data block whose separator is the tab: backslash and double quote, which gnuplot would
