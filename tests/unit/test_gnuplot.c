@@ -300,7 +300,7 @@ START_TEST(control_characters_become_spaces)
     script_text(to, "a\nb\x1b'c\x7f");
     script_cell(to, "\td\ne\\f\"\r");
     ck_assert_int_eq(fclose(to), 0);
-    ck_assert_str_eq(script, "'a b ''c ' d e\\134f\\042 ");
+    ck_assert_str_eq(script, "('a b '.\"\\047\".'c ') d e\\134f\\042 ");
     free(script);
 }
 END_TEST
