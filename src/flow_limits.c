@@ -2,9 +2,6 @@
 
 #include <stdio.h>
 
-/* A limit that is met exactly may miss it by rounding once a bore was converted from millimetres. */
-static const double rounding = 1e-9;
-
 void limit_say(struct flow_limits *limits, const char *text)
 {
     if (limits != NULL && limits->count < FLOW_LIMITS_KEPT) {
@@ -14,7 +11,8 @@ void limit_say(struct flow_limits *limits, const char *text)
 
 void limit_range(struct flow_limits *limits, struct limited what, double low, double high)
 {
-    bool too_low = !(what.value >= low * (1.0 - rounding)), too_high = !(what.value <= high * (1.0 + rounding));
+    bool too_low = !(what.value >= low * (1.0 - limit_rounding));
+    bool too_high = !(what.value <= high * (1.0 + limit_rounding));
     if (too_low || too_high) {
         char text[FLOW_LIMIT_TEXT];
         (void)snprintf(text, sizeof text, "%s = %.6g%s is %s %.6g%s (%s)", what.name, what.value, what.unit,

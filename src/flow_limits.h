@@ -7,6 +7,9 @@
 #include <math.h>
 #include <stdbool.h>
 
+/* A value that meets its limit exactly may miss it by rounding, once a bore was converted from millimetres. */
+static const double limit_rounding = 1e-9;
+
 /* What is limited, as it is shown: "β", "pipe bore" with unit " mm" and value and limits in that unit. */
 struct limited {
     const char *name, *unit, *source;

@@ -76,9 +76,9 @@ static double law_reynolds_low(enum law law, double beta, double pipe_bore_m)
 {
     switch (law) {
     case LAW_CORNER:
-    case LAW_D_D2: return beta <= 0.56 ? 5000.0 : 16000.0 * gsl_pow_2(beta);
+    case LAW_D_D2: return beta <= 0.56 * (1.0 + limit_rounding) ? 5000.0 : 16000.0 * gsl_pow_2(beta);
     case LAW_FLANGE: return fmax(5000.0, 170.0 * gsl_pow_2(beta) * pipe_bore_m * 1000.0);
-    case LAW_NOZZLE: return beta < 0.44 ? 7e4 : 2e4;
+    case LAW_NOZZLE: return beta < 0.44 * (1.0 - limit_rounding) ? 7e4 : 2e4;
     default: return limits_of[law].reynolds_low;
     }
 }

@@ -40,12 +40,12 @@ static const double notch_kh_m[ANGLES] = {2.75e-3, 2.12e-3, 1.67e-3, 1.36e-3, 1.
                                           1.00e-3, 0.91e-3, 0.85e-3, 0.85e-3};
 
 /* Ce of a 90 degree notch whose floor and walls are near, from the same publication's figure 4-5 (read from the
- * figure). Over h/B the curves for all p/B nearly fall together. Cells past h/p = 1.2, where the figure ends, hold the
- * next curve's. */
+ * figure). Over h/B the curves for all p/B nearly fall together. Cells past h/p = 1.2, where the
+ * figure ends, only steady the interpolation short of it. */
 static const double depth_p_over_b[DEPTHS] = {0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0};
 static const double contraction_h_over_b[CONTRACTIONS] = {0.00, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40};
 static const double partial_ce[DEPTHS][CONTRACTIONS] = {
-    {0.5780, 0.5788, 0.5769, 0.5784, 0.5804, 0.5833, 0.5877, 0.5928, 0.5989},
+    {0.5780, 0.5788, 0.5769, 0.5770, 0.5804, 0.5833, 0.5877, 0.5928, 0.5989},
     {0.5780, 0.5788, 0.5788, 0.5784, 0.5804, 0.5833, 0.5877, 0.5928, 0.5989},
     {0.5780, 0.5786, 0.5789, 0.5788, 0.5802, 0.5833, 0.5877, 0.5928, 0.5989},
     {0.5780, 0.5783, 0.5788, 0.5789, 0.5792, 0.5819, 0.5863, 0.5922, 0.5989},
