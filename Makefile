@@ -7,7 +7,7 @@
 #   make bench      speed against other ways of doing the same, side by side
 #   make install    PREFIX, DESTDIR
 #
-# B=DIR builds elsewhere; CC=clang, WERROR=1, CFLAGS=... as usual.
+# B=DIR builds elsewhere; CC=clang, WERROR=1, CFLAGS=... as usual; V=1 shows the commands.
 .DELETE_ON_ERROR:
 .SUFFIXES:
 
@@ -15,6 +15,9 @@ VERSION := 0.1.0
 PREFIX ?= /usr/local
 CFLAGS ?= -O2 -g
 B ?= $(if $(SANITIZE),build/sanitize,build)
+
+Q := $(if $(V),,@)
+SAY := @$(if $(V),:,echo)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wvla \
         $(if $(WERROR),-Werror)
@@ -35,22 +38,25 @@ TABLES := $(sort $(wildcard reference/*.csv))
 all: $(B)/dutyproof $(B)/libdutyproof.a
 
 $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
-	$(LINK) $^ $(LIBS)
+	$(SAY) LD $@
+	$(Q)$(LINK) $^ $(LIBS)
 
 $(B)/libdutyproof.a: $(LIB_OBJ)
-	rm -f $@
-	$(AR) rcs $@ $^
+	@rm -f $@
+	$(Q)$(AR) rcs $@ $^
 
 $(B)/%.o: src/%.c
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) -c -o $@ $<
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -c -o $@ $<
 
 # The reference tables, built in as C strings.
 $(B)/builtin_tables.c: $(TABLES) src/embed_tables.awk
 	@mkdir -p $(@D)
-	LC_ALL=C awk -f src/embed_tables.awk $(TABLES) > $@
+	$(Q)LC_ALL=C awk -f src/embed_tables.awk $(TABLES) > $@
 $(B)/builtin_tables.o: $(B)/builtin_tables.c
-	$(CC) $(ALL_CFLAGS) -c -o $@ $<
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -c -o $@ $<
 
 # --- use ---
 deps:
@@ -65,15 +71,17 @@ demo:
 # tests/unit/test_NAME.c defines Suite *NAME_suite(void); suites.h lists them.
 $(B)/suites.h: $(wildcard tests/unit/test_*.c)
 	@mkdir -p $(@D)
-	printf 'SUITE(%s)\n' $(sort $(patsubst tests/unit/test_%.c,%,$(wildcard tests/unit/test_*.c))) > $@
+	@printf 'SUITE(%s)\n' $(sort $(patsubst tests/unit/test_%.c,%,$(wildcard tests/unit/test_*.c))) > $@
 $(B)/unit/%.o: tests/unit/%.c $(B)/suites.h
 	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -Itests/unit -c -o $@ $<
 $(B)/unit_tests: $(UNIT_OBJ) $(B)/libdutyproof.a
-	$(LINK) $^ $(CHECK_LIBS) $(LIBS)
+	$(SAY) LD $@
+	$(Q)$(LINK) $^ $(CHECK_LIBS) $(LIBS)
 $(B)/probe/%: tests/outside/%.c $(B)/libdutyproof.a
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) $(LDFLAGS) -o $@ $< $(B)/libdutyproof.a $(LIBS)
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) $(LDFLAGS) -o $@ $< $(B)/libdutyproof.a $(LIBS)
 PROBES := $(patsubst tests/outside/%.c,$(B)/probe/%,$(wildcard tests/outside/*.c))
 
 check:
