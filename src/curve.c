@@ -2,8 +2,10 @@
 
 #include <math.h>
 
-/* A curve meets a line, or touches it, when they come this near, as a share of the line's greatest value. */
-#define TOUCH 1e-9
+/* A curve meets a line, or touches it, when they come this near, as a share of the line's greatest value ... */
+#define TOUCH    1e-9
+/* ... or of the curve's own size, where that is all the arithmetic can tell. */
+#define ROUNDING 1e-12
 
 /* --- value, slope, band --- */
 
@@ -114,13 +116,14 @@ size_t curve_crossings(const struct curve *curve, double a, double b, double flo
     if (!curve->known || !isfinite(a) || !isfinite(b)) {
         return 0;
     }
-    double difference[FIT_DEGREE_MAX + 1] = {0}, low = curve->flow_low_m3s, high = curve->flow_high_m3s;
+    double difference[FIT_DEGREE_MAX + 1] = {0}, low = curve->flow_low_m3s, high = curve->flow_high_m3s, size = 0;
     for (size_t i = 0; i <= curve->degree; i++) {
         difference[i] = curve->scaled[i];
+        size += fabs(curve->scaled[i]);
     }
     difference[0] -= a + b * curve->center;
     difference[1] -= b * curve->scale;
-    double near = TOUCH * (fabs(a) + fabs(b) * fmax(fabs(low), fabs(high)));
+    double near = fmax(TOUCH * (fabs(a) + fabs(b) * fmax(fabs(low), fabs(high))), ROUNDING * size);
     size_t count =
         poly_zeros(difference, curve->degree, scaled_flow(curve, low), scaled_flow(curve, high), near, flow_m3s);
     for (size_t i = 0; i < count; i++) {
