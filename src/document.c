@@ -6,14 +6,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-void put(struct document *doc, json_t *object, const char *key, json_t *value)
+void put_value(struct document *doc, json_t *object, const char *key, json_t *value)
 {
     if (json_object_set_new(object, key, value) != 0) {
         doc->failed = true;
     }
 }
 
-void append(struct document *doc, json_t *array, json_t *value)
+void append_value(struct document *doc, json_t *array, json_t *value)
 {
     if (json_array_append_new(array, value) != 0) {
         doc->failed = true;
@@ -34,20 +34,20 @@ json_t *text_value(struct document *doc, const char *text)
 void put_text(struct document *doc, json_t *object, const char *key, const char *text)
 {
     if (text != NULL && text[0] != '\0') {
-        put(doc, object, key, text_value(doc, text));
+        put_value(doc, object, key, text_value(doc, text));
     }
 }
 
 void put_quantity(struct document *doc, json_t *object, const char *key, struct quantity q)
 {
     if (q.known && isfinite(q.value)) {
-        put(doc, object, key, json_real(q.value));
+        put_value(doc, object, key, json_real(q.value));
     }
 }
 
 void put_count(struct document *doc, json_t *object, const char *key, size_t count)
 {
-    put(doc, object, key, json_integer((json_int_t)count));
+    put_value(doc, object, key, json_integer((json_int_t)count));
 }
 
 void put_date(struct document *doc, json_t *object, const char *key, const struct date *date)
@@ -67,7 +67,7 @@ void put_date(struct document *doc, json_t *object, const char *key, const struc
                            minutes / 60, minutes % 60);
         }
     }
-    put(doc, object, key, json_string(text));
+    put_value(doc, object, key, json_string(text));
 }
 
 enum status document_end(struct document *doc, json_t *root, bool compact, char **text, size_t *length)

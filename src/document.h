@@ -10,17 +10,17 @@
 
 #include <jansson.h>
 
-/* A document under construction; {0} is ready to use. Every value goes through put() or append(), so that one flag
- * tells whether memory ran out anywhere: jansson refuses a NULL object, array or value, so a failed allocation passes
- * through to the flag. */
+/* A document under construction; {0} is ready to use. Every value goes through put_value() or append_value(), so that
+ * one flag tells whether memory ran out anywhere: jansson refuses a NULL object, array or value, so a failed allocation
+ * passes through to the flag. */
 struct document {
     struct arena arena; /* texts that had to be made UTF-8 */
     bool failed;
 };
 
 /* Both take value over, also when they fail. */
-void put(struct document *doc, json_t *object, const char *key, json_t *value);
-void append(struct document *doc, json_t *array, json_t *value);
+void put_value(struct document *doc, json_t *object, const char *key, json_t *value);
+void append_value(struct document *doc, json_t *array, json_t *value);
 
 /* Absent texts (NULL or "") and absent quantities have no key. */
 void put_text(struct document *doc, json_t *object, const char *key, const char *text);

@@ -151,7 +151,7 @@ static json_t *channels_value(struct document *doc, const struct inspection *ins
         put_text(doc, object, "instrument", instrument != NULL ? instrument->serial : NULL);
         put_count(doc, object, "below_range", log->below_range[c]);
         put_count(doc, object, "above_range", log->above_range[c]);
-        append(doc, array, object);
+        append_value(doc, array, object);
     }
     return array;
 }
@@ -159,9 +159,9 @@ static json_t *channels_value(struct document *doc, const struct inspection *ins
 static json_t *point_value(struct document *doc, const struct settled_point *point)
 {
     json_t *object = json_object(), *channels = json_object();
-    put(doc, object, "point", json_integer(point->number));
+    put_value(doc, object, "point", json_integer(point->number));
     put_count(doc, object, "readings", point->readings);
-    put(doc, object, "steady", json_boolean(point->steady));
+    put_value(doc, object, "steady", json_boolean(point->steady));
     put_text(doc, object, "unsteady_reason", point->steady ? NULL : point->why_unsteady);
     put_quantity(doc, object, "from_s", quantity_of(point->from_s));
     put_quantity(doc, object, "to_s", quantity_of(point->to_s));
@@ -178,9 +178,9 @@ static json_t *point_value(struct document *doc, const struct settled_point *poi
         put_quantity(doc, channel, "standard_deviation",
                      stats->n > 1 ? quantity_of(stats->deviation) : quantity_absent());
         put_quantity(doc, channel, "fluctuation", has_ratio(c) ? fluctuation_of(stats) : quantity_absent());
-        put(doc, channels, channel_info(c)->name, channel);
+        put_value(doc, channels, channel_info(c)->name, channel);
     }
-    put(doc, object, "channels", channels);
+    put_value(doc, object, "channels", channels);
     return object;
 }
 
@@ -198,18 +198,18 @@ enum status render_inspection_json(const struct inspection *inspection, bool com
     put_text(&doc, log_object, "sha256", log->sha256);
     put_count(&doc, log_object, "rows", log->rows);
     put_text(&doc, log_object, "kind", log_kind_name(inspection->settled.kind));
-    put(&doc, root, "log", log_object);
-    put(&doc, root, "channels", channels_value(&doc, inspection));
+    put_value(&doc, root, "log", log_object);
+    put_value(&doc, root, "channels", channels_value(&doc, inspection));
     for (size_t i = 0; i < inspection->settled.count; i++) {
-        append(&doc, points, point_value(&doc, &inspection->settled.points[i]));
+        append_value(&doc, points, point_value(&doc, &inspection->settled.points[i]));
     }
-    put(&doc, root, "points", points);
+    put_value(&doc, root, "points", points);
     for (size_t i = 0; i < inspection->notes.count; i++) {
         json_t *note = json_object();
         put_text(&doc, note, "kind", note_kind_name(inspection->notes.items[i].kind));
         put_text(&doc, note, "text", inspection->notes.items[i].text);
-        append(&doc, notes, note);
+        append_value(&doc, notes, note);
     }
-    put(&doc, root, "notes", notes);
+    put_value(&doc, root, "notes", notes);
     return document_end(&doc, root, compact, text, length);
 }

@@ -63,7 +63,7 @@ static json_t *instruments_value(struct document *doc, const struct result *resu
         put_date(doc, object, "calibrated", &instrument->calibrated);
         put_date(doc, object, "due", &instrument->due);
         put_text(doc, object, "certificate", instrument->certificate);
-        append(doc, array, object);
+        append_value(doc, array, object);
     }
     return array;
 }
@@ -135,22 +135,22 @@ static json_t *point_value(struct document *doc, const struct point *point)
 {
     const struct settled_point *settled = point->settled;
     json_t *object = json_object();
-    put(doc, object, "point", json_integer(settled->number));
+    put_value(doc, object, "point", json_integer(settled->number));
     put_count(doc, object, "readings", settled->readings);
-    put(doc, object, "steady", json_boolean(settled->steady));
+    put_value(doc, object, "steady", json_boolean(settled->steady));
     if (!settled->steady) {
         put_text(doc, object, "unsteady_reason", settled->why_unsteady);
     }
-    put(doc, object, "fitted", json_boolean(point->fitted));
+    put_value(doc, object, "fitted", json_boolean(point->fitted));
     if (!point->fitted) {
         put_text(doc, object, "not_fitted_reason", point->why_not_fitted);
     }
-    put(doc, object, "water", QUANTITIES(doc, &point->as_tested, water_keys));
-    put(doc, object, "as_tested", QUANTITIES(doc, &point->as_tested, as_tested_keys));
-    put(doc, object, "at_rated", at_rated_value(doc, &point->at_rated));
-    put(doc, object, "fluctuation", QUANTITIES(doc, point, fluctuation_keys));
-    put(doc, object, "fluctuation_within_limits", json_boolean(point->fluctuation.within));
-    put(doc, object, "uncertainty", QUANTITIES(doc, point, point_uncertainty_keys));
+    put_value(doc, object, "water", QUANTITIES(doc, &point->as_tested, water_keys));
+    put_value(doc, object, "as_tested", QUANTITIES(doc, &point->as_tested, as_tested_keys));
+    put_value(doc, object, "at_rated", at_rated_value(doc, &point->at_rated));
+    put_value(doc, object, "fluctuation", QUANTITIES(doc, point, fluctuation_keys));
+    put_value(doc, object, "fluctuation_within_limits", json_boolean(point->fluctuation.within));
+    put_value(doc, object, "uncertainty", QUANTITIES(doc, point, point_uncertainty_keys));
     return object;
 }
 
@@ -162,15 +162,15 @@ static void put_curve(struct document *doc, json_t *curves, const char *key, con
     json_t *object = json_object(), *coefficients = json_array(), *range = json_array();
     put_count(doc, object, "degree", curve->degree);
     for (size_t i = 0; i <= curve->degree; i++) {
-        append(doc, coefficients, json_real(curve->coefficient[i]));
+        append_value(doc, coefficients, json_real(curve->coefficient[i]));
     }
-    put(doc, object, "coefficients", coefficients);
-    append(doc, range, json_real(curve->flow_low_m3s));
-    append(doc, range, json_real(curve->flow_high_m3s));
-    put(doc, object, "flow_range_m3_s", range);
+    put_value(doc, object, "coefficients", coefficients);
+    append_value(doc, range, json_real(curve->flow_low_m3s));
+    append_value(doc, range, json_real(curve->flow_high_m3s));
+    put_value(doc, object, "flow_range_m3_s", range);
     put_quantity(doc, object, "residual", quantity_of(curve->residual));
     put_text(doc, object, "degree_reason", curve->why);
-    put(doc, curves, key, object);
+    put_value(doc, curves, key, object);
 }
 
 static json_t *curves_value(struct document *doc, const struct curves *curves)
@@ -189,7 +189,7 @@ static json_t *best_value(struct document *doc, const struct best_efficiency *be
     put_quantity(doc, object, "flow_m3_s", quantity_of(best->flow_m3s));
     put_quantity(doc, object, "head_m", quantity_of(best->head_m));
     put_quantity(doc, object, "set_efficiency", quantity_of(best->set_efficiency));
-    put(doc, object, "at_end_of_tested_flows", json_boolean(best->at_end));
+    put_value(doc, object, "at_end_of_tested_flows", json_boolean(best->at_end));
     return object;
 }
 
@@ -263,16 +263,16 @@ static json_t *duty_value(struct document *doc, const struct duty_result *result
     if (duty->efficiency.known) {
         put_text(doc, guaranteed, "efficiency_of", duty->efficiency_of_pump ? "pump" : "set");
     }
-    put(doc, object, "guaranteed", guaranteed);
+    put_value(doc, object, "guaranteed", guaranteed);
     put_text(doc, object, "grade", duty->grade != NULL ? duty->grade->name : duty->grade_name);
-    put(doc, object, "at_guaranteed_flow", QUANTITIES(doc, result, at_flow_keys));
-    put(doc, object, "at_guaranteed_head", QUANTITIES(doc, result, at_head_keys));
-    put(doc, object, "uncertainty", QUANTITIES(doc, result, duty_uncertainty_keys));
-    put(doc, object, "on_duty_line", QUANTITIES(doc, result, duty_line_keys));
+    put_value(doc, object, "at_guaranteed_flow", QUANTITIES(doc, result, at_flow_keys));
+    put_value(doc, object, "at_guaranteed_head", QUANTITIES(doc, result, at_head_keys));
+    put_value(doc, object, "uncertainty", QUANTITIES(doc, result, duty_uncertainty_keys));
+    put_value(doc, object, "on_duty_line", QUANTITIES(doc, result, duty_line_keys));
     for (size_t i = 0; i < result->check_count; i++) {
-        append(doc, checks, check_value(doc, &result->checks[i]));
+        append_value(doc, checks, check_value(doc, &result->checks[i]));
     }
-    put(doc, object, "checks", checks);
+    put_value(doc, object, "checks", checks);
     put_text(doc, object, "not_stated", result->not_stated);
     put_text(doc, object, "verdict", verdict_name(result->verdict));
     return object;
@@ -301,7 +301,7 @@ static json_t *notes_value(struct document *doc, const struct notes *notes)
         json_t *object = json_object();
         put_text(doc, object, "kind", note_kind_name(notes->items[i].kind));
         put_text(doc, object, "text", notes->items[i].text);
-        append(doc, array, object);
+        append_value(doc, array, object);
     }
     return array;
 }
@@ -309,15 +309,15 @@ static json_t *notes_value(struct document *doc, const struct notes *notes)
 static void put_identity(struct document *doc, json_t *root, const struct result *result)
 {
     put_text(doc, root, "dutyproof", DUTYPROOF_VERSION);
-    put(doc, root, "serial", text_value(doc, result->serial));
+    put_value(doc, root, "serial", text_value(doc, result->serial));
     put_text(doc, root, "model", result->model != NULL ? result->model->name : NULL);
     put_date(doc, root, "tested", &result->tested);
     put_text(doc, root, "tester", result->tester);
     put_text(doc, root, "remarks", result->remarks);
-    put(doc, root, "log", log_value(doc, result));
+    put_value(doc, root, "log", log_value(doc, result));
     put_text(doc, root, "bay", result->bay->rig.name);
-    put(doc, root, "site", site_value(doc, &result->site));
-    put(doc, root, "instruments", instruments_value(doc, result));
+    put_value(doc, root, "site", site_value(doc, &result->site));
+    put_value(doc, root, "instruments", instruments_value(doc, result));
     put_text(doc, root, "speed_basis", speed_basis_name(result->basis));
 }
 
@@ -326,21 +326,21 @@ static json_t *result_value(struct document *doc, const struct result *result)
     json_t *root = json_object(), *points = json_array(), *duties = json_array();
     put_identity(doc, root, result);
     for (size_t i = 0; i < result->point_count; i++) {
-        append(doc, points, point_value(doc, &result->points[i]));
+        append_value(doc, points, point_value(doc, &result->points[i]));
     }
-    put(doc, root, "points", points);
-    put(doc, root, "curves", curves_value(doc, &result->curves));
+    put_value(doc, root, "points", points);
+    put_value(doc, root, "curves", curves_value(doc, &result->curves));
     if (result->best_known) {
-        put(doc, root, "best_efficiency", best_value(doc, &result->best));
+        put_value(doc, root, "best_efficiency", best_value(doc, &result->best));
     }
     for (size_t i = 0; i < result->duty_count; i++) {
-        append(doc, duties, duty_value(doc, &result->duties[i]));
+        append_value(doc, duties, duty_value(doc, &result->duties[i]));
     }
-    put(doc, root, "duties", duties);
+    put_value(doc, root, "duties", duties);
     if (result->label.scheme != NULL) {
-        put(doc, root, "label", label_value(doc, &result->label));
+        put_value(doc, root, "label", label_value(doc, &result->label));
     }
-    put(doc, root, "notes", notes_value(doc, &result->notes));
+    put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));
     put_text(doc, root, "calibration", calibration_name(result->calibration));
     return root;

@@ -41,7 +41,7 @@ enum status render_tables_json(char **text, size_t *length)
         doc.failed = doc.failed || holds == NULL;
         put_text(&doc, object, "name", units ? "units" : builtin_tables[i].name);
         put_text(&doc, object, "about", holds);
-        append(&doc, root, object);
+        append_value(&doc, root, object);
     }
     return document_end(&doc, root, false, text, length);
 }
@@ -52,10 +52,10 @@ static void put_comments(struct document *doc, json_t *root, const struct builti
     for (const char *line = table->text; line[0] == '#';) {
         size_t length = strcspn(line, "\r\n"), start = 1 + strspn(line + 1, " ");
         const char *comment = length > start ? arena_text(&doc->arena, line + start, length - start) : "";
-        append(doc, array, comment == NULL ? NULL : text_value(doc, comment));
+        append_value(doc, array, comment == NULL ? NULL : text_value(doc, comment));
         line += length + strspn(line + length, "\r\n");
     }
-    put(doc, root, "about", array);
+    put_value(doc, root, "about", array);
 }
 
 enum status render_table_json(const struct builtin_table *table, char **text, size_t *length)
@@ -76,11 +76,11 @@ enum status render_table_json(const struct builtin_table *table, char **text, si
     for (size_t r = 0; r < parsed.row_count; r++) {
         json_t *row = json_object();
         for (size_t c = 0; c < parsed.column_count; c++) {
-            put(&doc, row, parsed.columns[c].heading, text_value(&doc, parsed.rows[r].cells[c]));
+            put_value(&doc, row, parsed.columns[c].heading, text_value(&doc, parsed.rows[r].cells[c]));
         }
-        append(&doc, rows, row);
+        append_value(&doc, rows, row);
     }
-    put(&doc, root, "rows", rows);
+    put_value(&doc, root, "rows", rows);
     return document_end(&doc, root, false, text, length);
 }
 

@@ -7,7 +7,7 @@
 #include <string.h>
 
 /* The sheet under way. Memory that runs out anywhere is told once, at the end. */
-struct sheet {
+struct text_page {
     const struct result *result;
     struct figure_units units;
     struct arena arena; /* shortened texts and cells, gone with the sheet */
@@ -24,42 +24,42 @@ struct sheet_column {
 
 enum style { STYLE_PLAIN, STYLE_STRONG, STYLE_GOOD, STYLE_BAD, STYLE_UNSURE };
 
-static void style(const struct sheet *sheet, enum style style)
+static void style(const struct text_page *page, enum style style)
 {
     static const char *const codes[] = {"\033[0m", "\033[1m", "\033[1;32m", "\033[1;31m", "\033[1;33m"};
-    (void)fputs(sheet->colour ? codes[style] : "", sheet->to);
+    (void)fputs(page->colour ? codes[style] : "", page->to);
 }
 
-static void heading(const struct sheet *sheet, const char *text)
+static void heading(const struct text_page *page, const char *text)
 {
-    (void)fputc('\n', sheet->to);
-    style(sheet, STYLE_STRONG);
-    (void)fputs(text, sheet->to);
-    style(sheet, STYLE_PLAIN);
-    (void)fputc('\n', sheet->to);
+    (void)fputc('\n', page->to);
+    style(page, STYLE_STRONG);
+    (void)fputs(text, page->to);
+    style(page, STYLE_PLAIN);
+    (void)fputc('\n', page->to);
 }
 
 /* Text of unknown origin, safe to show and no longer than it has room for. */
-static const char *shown(struct sheet *sheet, const char *text, size_t longest)
+static const char *shown(struct text_page *page, const char *text, size_t longest)
 {
-    const char *safe = text_shown(&sheet->arena, text, longest);
+    const char *safe = text_shown(&page->arena, text, longest);
     if (safe == NULL) {
-        sheet->failed = true;
+        page->failed = true;
         return "";
     }
     return safe;
 }
 
-static void print_grid(struct sheet *sheet, const struct grid *grid)
+static void print_grid(struct text_page *page, const struct grid *grid)
 {
-    if (grid_print(grid, sheet->colour, sheet->to) != OK) {
-        sheet->failed = true;
+    if (grid_print(grid, page->colour, page->to) != OK) {
+        page->failed = true;
     }
 }
 
-static void print_verdict(struct sheet *sheet)
+static void print_verdict(struct text_page *page)
 {
-    const struct result *result = sheet->result;
+    const struct result *result = page->result;
     char upper[64];
     size_t length = 0;
     for (const char *c = result_verdict_text(result); *c != '\0' && length + 1 < sizeof upper; c++) {
@@ -69,53 +69,53 @@ static void print_verdict(struct sheet *sheet)
     enum style mark = result->verdict == VERDICT_PASS   ? STYLE_GOOD
                       : result->verdict == VERDICT_FAIL ? STYLE_BAD
                                                         : STYLE_UNSURE;
-    style(sheet, result->verdict == VERDICT_PASS && result->calibration == CALIBRATION_OVERDUE ? STYLE_UNSURE : mark);
-    (void)fputs(upper, sheet->to);
-    style(sheet, STYLE_PLAIN);
+    style(page, result->verdict == VERDICT_PASS && result->calibration == CALIBRATION_OVERDUE ? STYLE_UNSURE : mark);
+    (void)fputs(upper, page->to);
+    style(page, STYLE_PLAIN);
     const char *model = result->model != NULL ? result->model->name : "not stated";
-    (void)fprintf(sheet->to, "  unit %s, model %s\n\n", shown(sheet, result->serial, 30), shown(sheet, model, 30));
+    (void)fprintf(page->to, "  unit %s, model %s\n\n", shown(page, result->serial, 30), shown(page, model, 30));
 }
 
-static void print_field(struct sheet *sheet, const char *label, const char *text)
+static void print_field(struct text_page *page, const char *label, const char *text)
 {
     if (text[0] != '\0') {
         char indented[32];
         (void)snprintf(indented, sizeof indented, "  %s", label);
-        paragraph_print(indented, shown(sheet, text, 300), 16, sheet->to);
+        paragraph_print(indented, shown(page, text, 300), 16, page->to);
     }
 }
 
-static void print_identity(struct sheet *sheet)
+static void print_identity(struct text_page *page)
 {
-    const struct result *result = sheet->result;
+    const struct result *result = page->result;
     char date[FIGURE_TEXT], gravity[FIGURE_TEXT], text[400];
-    print_field(sheet, "tested", figure_date(&result->tested, date));
-    print_field(sheet, "tester", result->tester);
-    print_field(sheet, "bay", result->bay->rig.name != NULL ? result->bay->rig.name : "");
+    print_field(page, "tested", figure_date(&result->tested, date));
+    print_field(page, "tester", result->tester);
+    print_field(page, "bay", result->bay->rig.name != NULL ? result->bay->rig.name : "");
     (void)snprintf(text, sizeof text, "%.200s, %s, %zu rows", file_base(result->log.file), log_kind_name(result->kind),
                    result->log.rows);
-    print_field(sheet, "log", text);
-    print_field(sheet, "SHA-256", result->log.sha256);
-    print_field(sheet, "gravity",
-                figure_text(FIGURE_GRAVITY, &sheet->units, quantity_of(result->site.gravity_m_s2), gravity));
-    print_field(sheet, "speed by", speed_basis_name(result->basis));
-    print_field(sheet, "calibration", calibration_name(result->calibration));
-    print_field(sheet, "remarks", result->remarks);
+    print_field(page, "log", text);
+    print_field(page, "SHA-256", result->log.sha256);
+    print_field(page, "gravity",
+                figure_text(FIGURE_GRAVITY, &page->units, quantity_of(result->site.gravity_m_s2), gravity));
+    print_field(page, "speed by", speed_basis_name(result->basis));
+    print_field(page, "calibration", calibration_name(result->calibration));
+    print_field(page, "remarks", result->remarks);
 }
 
-static void print_guarantee(struct sheet *sheet, size_t number, const struct duty *duty)
+static void print_guarantee(struct text_page *page, size_t number, const struct duty *duty)
 {
     char flow[FIGURE_TEXT], head[FIGURE_TEXT], efficiency[FIGURE_TEXT], power[FIGURE_TEXT], text[400];
-    int used = snprintf(text, sizeof text, "%s at %s", figure_text(FIGURE_FLOW, &sheet->units, duty->flow_m3s, flow),
-                        figure_text(FIGURE_HEAD, &sheet->units, duty->head_m, head));
+    int used = snprintf(text, sizeof text, "%s at %s", figure_text(FIGURE_FLOW, &page->units, duty->flow_m3s, flow),
+                        figure_text(FIGURE_HEAD, &page->units, duty->head_m, head));
     if (duty->efficiency.known) {
         used += snprintf(text + used, sizeof text - (size_t)used, ", %s efficiency %s",
                          duty->efficiency_of_pump ? "pump" : "set",
-                         figure_text(FIGURE_EFFICIENCY, &sheet->units, duty->efficiency, efficiency));
+                         figure_text(FIGURE_EFFICIENCY, &page->units, duty->efficiency, efficiency));
     }
     if (duty->input_power_w.known) {
         used += snprintf(text + used, sizeof text - (size_t)used, ", input power %s",
-                         figure_text(FIGURE_POWER, &sheet->units, duty->input_power_w, power));
+                         figure_text(FIGURE_POWER, &page->units, duty->input_power_w, power));
     }
     if (duty->grade != NULL) {
         (void)snprintf(text + used, sizeof text - (size_t)used, "; grade %.40s of %.60s", duty->grade->name,
@@ -123,61 +123,66 @@ static void print_guarantee(struct sheet *sheet, size_t number, const struct dut
     }
     char label[64];
     (void)snprintf(label, sizeof label, "Guaranteed point %zu: ", number);
-    (void)fputc('\n', sheet->to);
-    style(sheet, STYLE_STRONG);
-    paragraph_print(label, text, 2, sheet->to);
-    style(sheet, STYLE_PLAIN);
+    (void)fputc('\n', page->to);
+    style(page, STYLE_STRONG);
+    paragraph_print(label, text, 2, page->to);
+    style(page, STYLE_PLAIN);
 }
 
-static void print_check_grid(struct sheet *sheet, const struct duty_result *duty)
+static void print_check_grid(struct text_page *page, const struct duty_result *duty)
 {
-    struct grid grid = {.arena = &sheet->arena, .columns = "llrrlrl"};
-    static const char *const headings[] = {"check", "verdict", "measured", "limits", "", "margin", "read"};
+    struct grid grid = {.arena = &page->arena, .columns = "llrrlrr"};
+    static const char *const headings[] = {"check", "verdict", "measured", "limits", "", "margin", "conformity"};
+    bool probable = false;
+    char probability[FIGURE_TEXT];
     for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
         grid_add(&grid, headings[i]);
     }
     for (size_t i = 0; i < duty->check_count; i++) {
         const struct check *check = &duty->checks[i];
         struct check_figures figures;
-        check_figures_of(check, &sheet->units, &figures);
+        check_figures_of(check, &page->units, &figures);
         grid_add(&grid, check->name);
         grid_add(&grid, verdict_name(check->verdict));
         grid_add(&grid, figures.value);
         grid_add(&grid, figures.limits);
         grid_add(&grid, figures.unit);
         grid_add(&grid, figures.margin);
-        grid_add(&grid, check->where != NULL ? check->where : "");
+        grid_add(&grid, figure_text(FIGURE_PROBABILITY, &page->units, check->conformity_probability, probability));
+        probable = probable || check->conformity_probability.known;
     }
-    print_grid(sheet, &grid);
+    print_grid(page, &grid);
+    if (probable) {
+        paragraph_print("  conformity: ",
+                        "probability that the true value conforms (JCGM 106), beside the verdict and not in its place",
+                        4, page->to);
+    }
 }
 
-/* By which source a check is judged, how sure its verdict is, or why it is not judged. */
-static void print_check_words(struct sheet *sheet, const struct check *check)
+/* Where a check is read, by which source its limits are, or why it is not judged. */
+static void print_check_words(struct text_page *page, const struct check *check)
 {
-    char label[96], text[1200], probability[FIGURE_TEXT];
-    int used = 0;
-    text[0] = '\0';
+    char label[96], text[1200];
+    int used = snprintf(text, sizeof text, "%.200s", check->where != NULL ? check->where : "");
     if (check->reason != NULL) {
-        used = snprintf(text, sizeof text, "not judged: %.500s. ", check->reason);
+        used += snprintf(text + used, sizeof text - (size_t)used, "%snot judged: %.400s", used > 0 ? "; " : "",
+                         check->reason);
     }
     if (check->source != NULL && check->source[0] != '\0') {
-        used += snprintf(text + used, sizeof text - (size_t)used, "limits by %.400s. ", check->source);
-    }
-    if (check->conformity_probability.known) {
-        (void)snprintf(text + used, sizeof text - (size_t)used, "The true value conforms with a probability of %s.",
-                       figure_text(FIGURE_PROBABILITY, &sheet->units, check->conformity_probability, probability));
+        (void)snprintf(text + used, sizeof text - (size_t)used, "%slimits by %.400s", used > 0 ? "; " : "",
+                       check->source);
     }
     if (text[0] != '\0') {
         (void)snprintf(label, sizeof label, "  %s: ", check->name);
-        paragraph_print(label, shown(sheet, text, sizeof text), 4, sheet->to);
+        paragraph_print(label, shown(page, text, sizeof text), 4, page->to);
     }
 }
 
 /* What the curves say at the guaranteed flow and head, with its uncertainty. */
-static void print_readings(struct sheet *sheet, const struct duty_result *duty)
+static void print_readings(struct text_page *page, const struct duty_result *duty)
 {
-    struct grid grid = {.arena = &sheet->arena, .columns = "lrrrrrr"};
-    const struct figure_units *units = &sheet->units;
+    struct grid grid = {.arena = &page->arena, .columns = "lrrrrrr"};
+    const struct figure_units *units = &page->units;
     char text[FIGURE_TEXT];
     static const char *const headings[] = {"on the curves", "flow",      "head",   "input power",
                                            "set eff.",      "pump eff.", "current"};
@@ -211,25 +216,25 @@ static void print_readings(struct sheet *sheet, const struct duty_result *duty)
     grid_add(&grid, figure_text(FIGURE_EFFICIENCY, units, duty->on_duty_line.set_efficiency, text));
     grid_add(&grid, figure_text(FIGURE_EFFICIENCY, units, duty->on_duty_line.pump_efficiency, text));
     grid_add(&grid, "");
-    print_grid(sheet, &grid);
+    print_grid(page, &grid);
 }
 
-static void print_duty(struct sheet *sheet, size_t number, const struct duty_result *duty)
+static void print_duty(struct text_page *page, size_t number, const struct duty_result *duty)
 {
-    print_guarantee(sheet, number, duty->duty);
+    print_guarantee(page, number, duty->duty);
     if (duty->check_count > 0) {
-        print_check_grid(sheet, duty);
+        print_check_grid(page, duty);
     }
     if (duty->at_guaranteed_flow.head_m.known || duty->on_duty_line.flow_m3s.known) {
-        (void)fputc('\n', sheet->to);
-        print_readings(sheet, duty);
-        (void)fputc('\n', sheet->to);
+        (void)fputc('\n', page->to);
+        print_readings(page, duty);
+        (void)fputc('\n', page->to);
     }
     for (size_t i = 0; i < duty->check_count; i++) {
-        print_check_words(sheet, &duty->checks[i]);
+        print_check_words(page, &duty->checks[i]);
     }
     if (duty->not_stated != NULL && duty->not_stated[0] != '\0') {
-        paragraph_print("  not stated, so not checked: ", shown(sheet, duty->not_stated, 200), 4, sheet->to);
+        paragraph_print("  not stated, so not checked: ", shown(page, duty->not_stated, 200), 4, page->to);
     }
 }
 
@@ -239,6 +244,7 @@ static const struct sheet_column as_tested_columns[] = {
     {"flow", FIGURE_FLOW, AT(as_tested.flow_m3s)},
     {"head", FIGURE_HEAD, AT(as_tested.head_m)},
     {"input", FIGURE_POWER, AT(as_tested.input_power_w)},
+    {"set eff.", FIGURE_EFFICIENCY, AT(as_tested.set_efficiency)},
     {"voltage", FIGURE_VOLTAGE, AT(as_tested.voltage_v)},
     {"current", FIGURE_CURRENT, AT(as_tested.current_a)},
     {"pf", FIGURE_POWER_FACTOR, AT(as_tested.power_factor)},
@@ -265,12 +271,12 @@ static void add_point_number(struct grid *grid, const struct point *point)
     grid_addf(grid, "%d%s", point->settled->number, point->fitted ? "" : "*");
 }
 
-static void print_points(struct sheet *sheet, const char *title, const struct sheet_column *columns, size_t count)
+static void print_points(struct text_page *page, const char *title, const struct sheet_column *columns, size_t count)
 {
-    const struct result *result = sheet->result;
-    struct grid grid = {.arena = &sheet->arena, .columns = "rrrrrrrrrrrr", .heading_rows = 2};
+    const struct result *result = page->result;
+    struct grid grid = {.arena = &page->arena, .columns = "rrrrrrrrrrrr", .heading_rows = 2};
     grid.columns += strlen(grid.columns) - (count + 2);
-    heading(sheet, title);
+    heading(page, title);
     grid_add(&grid, "point");
     grid_add(&grid, "n");
     for (size_t c = 0; c < count; c++) {
@@ -279,7 +285,7 @@ static void print_points(struct sheet *sheet, const char *title, const struct sh
     grid_add(&grid, "");
     grid_add(&grid, "");
     for (size_t c = 0; c < count; c++) {
-        grid_add(&grid, figure_unit_name(columns[c].figure, &sheet->units));
+        grid_add(&grid, figure_unit_name(columns[c].figure, &page->units));
     }
     for (size_t i = 0; i < result->point_count; i++) {
         const struct point *point = &result->points[i];
@@ -289,45 +295,45 @@ static void print_points(struct sheet *sheet, const char *title, const struct sh
             struct quantity q;
             char number[FIGURE_TEXT];
             memcpy(&q, (const char *)point + columns[c].at, sizeof q);
-            grid_add(&grid, figure_number(columns[c].figure, &sheet->units, q, number));
+            grid_add(&grid, figure_number(columns[c].figure, &page->units, q, number));
         }
     }
-    print_grid(sheet, &grid);
+    print_grid(page, &grid);
 }
 
 /* Why a point is not in the curves. */
-static void print_point_marks(struct sheet *sheet)
+static void print_point_marks(struct text_page *page)
 {
-    for (size_t i = 0; i < sheet->result->point_count; i++) {
-        const struct point *point = &sheet->result->points[i];
+    for (size_t i = 0; i < page->result->point_count; i++) {
+        const struct point *point = &page->result->points[i];
         const char *why = !point->settled->steady ? point->settled->why_unsteady : point->why_not_fitted;
         if (!point->fitted) {
             char label[64];
             (void)snprintf(label, sizeof label, "  * point %d is not in the curves: ", point->settled->number);
-            paragraph_print(label, shown(sheet, why != NULL ? why : "no reason stated", 300), 4, sheet->to);
+            paragraph_print(label, shown(page, why != NULL ? why : "no reason stated", 300), 4, page->to);
         }
     }
 }
 
-static void print_best(struct sheet *sheet)
+static void print_best(struct text_page *page)
 {
-    const struct best_efficiency *best = &sheet->result->best;
-    if (!sheet->result->best_known) {
+    const struct best_efficiency *best = &page->result->best;
+    if (!page->result->best_known) {
         return;
     }
     char efficiency[FIGURE_TEXT], flow[FIGURE_TEXT], head[FIGURE_TEXT], text[400];
     (void)snprintf(text, sizeof text, "%s at %s and %s%s",
-                   figure_text(FIGURE_EFFICIENCY, &sheet->units, quantity_of(best->set_efficiency), efficiency),
-                   figure_text(FIGURE_FLOW, &sheet->units, quantity_of(best->flow_m3s), flow),
-                   figure_text(FIGURE_HEAD, &sheet->units, quantity_of(best->head_m), head),
+                   figure_text(FIGURE_EFFICIENCY, &page->units, quantity_of(best->set_efficiency), efficiency),
+                   figure_text(FIGURE_FLOW, &page->units, quantity_of(best->flow_m3s), flow),
+                   figure_text(FIGURE_HEAD, &page->units, quantity_of(best->head_m), head),
                    best->at_end ? " (at an end of the tested flows: the best may lie beyond)" : "");
-    (void)fputc('\n', sheet->to);
-    paragraph_print("Best set efficiency: ", text, 2, sheet->to);
+    (void)fputc('\n', page->to);
+    paragraph_print("Best set efficiency: ", text, 2, page->to);
 }
 
-static void print_label(struct sheet *sheet)
+static void print_label(struct text_page *page)
 {
-    const struct label_result *label = &sheet->result->label;
+    const struct label_result *label = &page->result->label;
     if (label->scheme == NULL) {
         return;
     }
@@ -338,38 +344,38 @@ static void print_label(struct sheet *sheet)
     } else {
         used = snprintf(text, sizeof text, "%.80s; index %s, measured efficiency %s", label->class_name,
                         figure_index(label->index, index),
-                        figure_text(FIGURE_EFFICIENCY, &sheet->units, label->measured, measured));
+                        figure_text(FIGURE_EFFICIENCY, &page->units, label->measured, measured));
     }
     if (label->known && label->threshold.known) {
         used += snprintf(text + used, sizeof text - (size_t)used, ", the class needs %s",
-                         figure_text(FIGURE_EFFICIENCY, &sheet->units, label->threshold, threshold));
+                         figure_text(FIGURE_EFFICIENCY, &page->units, label->threshold, threshold));
     }
     if (label->known && label->to_next.known) {
         (void)snprintf(text + used, sizeof text - (size_t)used, ", %s points of efficiency to the next class",
-                       figure_number(FIGURE_UNCERTAINTY, &sheet->units, label->to_next, missing));
+                       figure_number(FIGURE_UNCERTAINTY, &page->units, label->to_next, missing));
     }
     char title[128];
     (void)snprintf(title, sizeof title, "Label by %.80s: ", label->scheme);
-    (void)fputc('\n', sheet->to);
-    paragraph_print(shown(sheet, title, 90), shown(sheet, text, 500), 2, sheet->to);
+    (void)fputc('\n', page->to);
+    paragraph_print(shown(page, title, 90), shown(page, text, 500), 2, page->to);
     if (label->source != NULL && label->source[0] != '\0') {
-        paragraph_print("  source: ", shown(sheet, label->source, 300), 4, sheet->to);
+        paragraph_print("  source: ", shown(page, label->source, 300), 4, page->to);
     }
 }
 
-static void print_notes(struct sheet *sheet, enum note_kind kind, const char *title)
+static void print_notes(struct text_page *page, enum note_kind kind, const char *title)
 {
-    const struct notes *notes = &sheet->result->notes;
+    const struct notes *notes = &page->result->notes;
     bool titled = false;
     for (size_t i = 0; i < notes->count; i++) {
         if (notes->items[i].kind != kind) {
             continue;
         }
         if (!titled) {
-            heading(sheet, title);
+            heading(page, title);
             titled = true;
         }
-        paragraph_print("  - ", shown(sheet, notes->items[i].text, 1000), 4, sheet->to);
+        paragraph_print("  - ", shown(page, notes->items[i].text, 1000), 4, page->to);
     }
 }
 
@@ -379,10 +385,10 @@ static void add_text(struct grid *grid, const char *text)
 }
 
 /* Only those that this log's readings come from. */
-static void print_instruments(struct sheet *sheet)
+static void print_instruments(struct text_page *page)
 {
-    const struct result *result = sheet->result;
-    struct grid grid = {.arena = &sheet->arena, .columns = "llrlllll"};
+    const struct result *result = page->result;
+    struct grid grid = {.arena = &page->arena, .columns = "llrlllll"};
     static const char *const headings[] = {"channel", "instrument", "accuracy", "of",
                                            "",        "calibrated", "due",      "certificate"};
     for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
@@ -396,7 +402,7 @@ static void print_instruments(struct sheet *sheet)
         }
         grid_add(&grid, channel_info(instrument->channel)->name);
         add_text(&grid, instrument->serial);
-        grid_add(&grid, figure_text(FIGURE_UNCERTAINTY, &sheet->units, instrument->accuracy, text));
+        grid_add(&grid, figure_text(FIGURE_UNCERTAINTY, &page->units, instrument->accuracy, text));
         grid_add(&grid, !instrument->accuracy.known              ? "-"
                         : instrument->basis == ACCURACY_OF_RANGE ? "range"
                                                                  : "reading");
@@ -406,30 +412,30 @@ static void print_instruments(struct sheet *sheet)
         add_text(&grid, instrument->certificate);
     }
     if (grid.count > sizeof headings / sizeof headings[0]) {
-        heading(sheet, "Instruments");
-        print_grid(sheet, &grid);
+        heading(page, "Instruments");
+        print_grid(page, &grid);
     }
 }
 
 enum status render_sheet_text(const struct result *result, bool colour, FILE *to)
 {
-    struct sheet sheet = {.result = result, .units = figure_units_of(result->model), .colour = colour, .to = to};
-    print_verdict(&sheet);
-    print_identity(&sheet);
+    struct text_page page = {.result = result, .units = figure_units_of(result->model), .colour = colour, .to = to};
+    print_verdict(&page);
+    print_identity(&page);
     for (size_t i = 0; i < result->duty_count; i++) {
-        print_duty(&sheet, i + 1, &result->duties[i]);
+        print_duty(&page, i + 1, &result->duties[i]);
     }
-    print_points(&sheet, "As tested", as_tested_columns, sizeof as_tested_columns / sizeof as_tested_columns[0]);
-    print_points(&sheet, "At rated speed, with relative uncertainty (95 %)", at_rated_columns,
+    print_points(&page, "As tested", as_tested_columns, sizeof as_tested_columns / sizeof as_tested_columns[0]);
+    print_points(&page, "At rated speed, with relative uncertainty (95 %)", at_rated_columns,
                  sizeof at_rated_columns / sizeof at_rated_columns[0]);
-    print_point_marks(&sheet);
-    print_best(&sheet);
-    print_label(&sheet);
-    print_notes(&sheet, NOTE_CAUTION, "Cautions");
-    print_notes(&sheet, NOTE_LOOK_HERE, "Look here (rules of thumb)");
-    print_notes(&sheet, NOTE_INPUT, "Remarks on the input");
-    print_instruments(&sheet);
-    bool failed = sheet.failed;
-    arena_release(&sheet.arena);
+    print_point_marks(&page);
+    print_best(&page);
+    print_label(&page);
+    print_notes(&page, NOTE_CAUTION, "Cautions");
+    print_notes(&page, NOTE_LOOK_HERE, "Look here (rules of thumb)");
+    print_notes(&page, NOTE_INPUT, "Remarks on the input");
+    print_instruments(&page);
+    bool failed = page.failed;
+    arena_release(&page.arena);
     return failed ? E_MEMORY : OK;
 }

@@ -7,20 +7,15 @@
 #include "dutyproof/unit.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* The command under way. */
 struct reduction {
     const struct options *options;
+    const char *out;
     struct arena arena; /* the settle rule */
     struct settle_rule settle;
-    struct drawing papers_drawing, plot_drawing;
+    struct drawing drawing;
 };
-
-static enum exit_status exit_of_verdict(enum verdict verdict)
-{
-    return verdict == VERDICT_PASS ? EXIT_PASSED : EXIT_NOT_PASSED;
-}
 
 /* One document for one log; of several, one a line. */
 static enum status print_json(const struct reduction *reduction, const struct result *result, struct faults *faults)
@@ -41,72 +36,79 @@ static enum status print_sheet(const struct result *result, bool first, struct f
     return render_sheet_text(result, console_colour(), stdout) == OK ? OK : faults_memory(faults);
 }
 
-/* Draws the H-Q curve in characters. gnuplot prints it into a file of its scratch folder, from where it is copied. */
-static enum status print_plot(struct reduction *reduction, const struct result *result, struct faults *faults)
-{
-    (void)reduction;
-    (void)result;
-    (void)faults;
-    return OK;
-}
-
-static enum status print_result(struct reduction *reduction, const struct result *result, bool first,
+static enum status print_result(const struct reduction *reduction, const struct result *result, bool first,
                                 struct faults *faults)
 {
-    const struct options *options = reduction->options;
     enum status status = OK;
-    if (option_given(options, OPTION_JSON)) {
+    if (option_given(reduction->options, OPTION_JSON)) {
         status = print_json(reduction, result, faults);
-    } else if (!option_given(options, OPTION_QUIET)) {
+    } else if (!option_given(reduction->options, OPTION_QUIET)) {
         status = print_sheet(result, first, faults);
-        if (status == OK && option_given(options, OPTION_PLOT)) {
-            status = print_plot(reduction, result, faults);
-        }
     }
-    (void)fflush(stdout); /* the verdict is seen before the papers are drawn; failures are told by console_end */
+    (void)fflush(stdout); /* the verdict is seen before anything is drawn; a failure is told by console_end */
     return status;
 }
 
-static void tell_papers(const struct reduction *reduction, const struct papers *papers)
+/* The curves in characters. */
+static enum exit_status plot(struct reduction *reduction, const struct result *result)
 {
-    if (!option_given(reduction->options, OPTION_QUIET)) {
-        (void)fprintf(stderr, "papers: %s\n", papers->folder);
-        if (papers->kept != NULL) {
-            (void)fprintf(stderr, "papers of another test of this serial were there; they are kept in %s\n",
-                          papers->kept);
-        }
+    enum { PLOT_COLUMNS = 100, PLOT_ROWS = 30 };
+    struct faults faults = {0};
+    enum status status = drawing_plot(&reduction->drawing, result, PLOT_COLUMNS, PLOT_ROWS, stdout, &faults);
+    (void)fflush(stdout);
+    return status == OK ? EXIT_PASSED : console_trouble(&faults, "unit '%.80s': no plot was drawn", result->serial);
+}
+
+static void tell_papers(const struct papers *papers)
+{
+    (void)fprintf(stderr, "papers: %s\n", papers->folder);
+    if (papers->kept != NULL) {
+        (void)fprintf(stderr, "papers: those of another test of this serial are kept in %s\n", papers->kept);
     }
 }
 
-/* Without gnuplot every paper but sheet.pdf is still written; that one is missing is trouble all the same. */
-static enum status write_papers(struct reduction *reduction, const struct result *result, struct arena *arena,
-                                struct faults *faults)
+/* Without gnuplot every paper but sheet.pdf is still written; that this one is missing is trouble all the same. */
+static enum exit_status write_papers(struct reduction *reduction, const struct result *result, struct arena *arena)
 {
-    struct drawing *drawing = &reduction->papers_drawing;
-    struct papers papers;
-    enum status drawn = drawing_start(drawing, faults);
-    if (drawn != OK && drawn != E_CHILD) {
-        return drawn;
+    struct drawing *drawing = &reduction->drawing;
+    struct papers papers = {0};
+    struct faults faults = {0};
+    enum status drawn = drawing_start(drawing, &faults);
+    enum status status = drawn;
+    if (drawn == OK || drawn == E_CHILD) {
+        status = papers_write(result, reduction->out, drawing->gnuplot, drawing->scratch, arena, &papers, &faults);
     }
-    enum status status =
-        papers_write(result, drawing->parent, drawing->gnuplot, drawing->scratch, arena, &papers, faults);
-    if (status == OK || status == E_CHILD) {
-        tell_papers(reduction, &papers);
+    bool written = status == OK || status == E_CHILD;
+    if (written && !option_given(reduction->options, OPTION_QUIET)) {
+        tell_papers(&papers);
     }
-    return status != OK ? status : drawn;
+    if (status == OK && drawn == OK) {
+        return EXIT_PASSED;
+    }
+    return written
+               ? console_trouble(&faults, "unit '%.80s': sheet.pdf is missing, the other papers are written",
+                                 result->serial)
+               : console_trouble(&faults,
+                                 "unit '%.80s': its papers in '%.200s' are not complete, try another folder with --out",
+                                 result->serial, reduction->out);
 }
 
-/* What to do about papers that could not be written. */
-static enum exit_status papers_trouble(const struct faults *faults, const struct result *result, enum status status,
-                                       const char *out)
+/* What is done with a finished result. */
+static enum exit_status give(struct reduction *reduction, const struct result *result, bool first, struct arena *arena)
 {
-    if (status == E_CHILD) {
-        return console_trouble(faults, "unit '%.80s': sheet.pdf is missing, the other papers are written",
-                               result->serial);
+    const struct options *options = reduction->options;
+    struct faults faults = {0};
+    enum exit_status end = result->verdict == VERDICT_PASS ? EXIT_PASSED : EXIT_NOT_PASSED;
+    if (print_result(reduction, result, first, &faults) != OK) {
+        end = console_trouble(&faults, NULL);
     }
-    return console_trouble(faults,
-                           "unit '%.80s': the papers in '%s' are not complete, choose another folder with --out",
-                           result->serial, out);
+    if (option_given(options, OPTION_PLOT)) {
+        end = exit_worse(end, plot(reduction, result));
+    }
+    if (!option_given(options, OPTION_NO_PAPERS)) {
+        end = exit_worse(end, write_papers(reduction, result, arena));
+    }
+    return end;
 }
 
 static enum exit_status reduce_log(struct reduction *reduction, const char *log_path, bool first)
@@ -120,25 +122,24 @@ static enum exit_status reduce_log(struct reduction *reduction, const char *log_
                                    .serial = options->value[OPTION_SERIAL],
                                    .model = options->value[OPTION_MODEL],
                                    .settle = reduction->settle};
-    enum exit_status end = EXIT_TROUBLE;
     enum status status = session_bay(options, log_path, &arena, &bay, &faults);
     if (status == OK) {
         status = unit_reduce(&bay, &request, &arena, &result, &faults);
     }
-    if (status == OK) {
-        status = print_result(reduction, &result, first, &faults);
-    }
-    if (status != OK) {
-        (void)console_trouble(&faults, "'%s' gives no result, nothing was written", log_path);
-    } else {
-        end = exit_of_verdict(result.verdict);
-        status = option_given(options, OPTION_NO_PAPERS) ? OK : write_papers(reduction, &result, &arena, &faults);
-        if (status != OK) {
-            end = papers_trouble(&faults, &result, status, reduction->papers_drawing.parent);
-        }
-    }
+    enum exit_status end =
+        status == OK ? give(reduction, &result, first, &arena)
+                     : console_trouble(&faults, "'%.200s' gives no result, nothing is written for it", log_path);
     arena_release(&arena);
     return end;
+}
+
+static enum status exclude(const struct options *options, enum option_id a, enum option_id b, struct faults *faults)
+{
+    if (!option_given(options, a) || !option_given(options, b)) {
+        return OK;
+    }
+    return faults_add(faults, E_USAGE, (struct place){0}, "'--%s' and '--%s' exclude each other", option_info(a)->name,
+                      option_info(b)->name);
 }
 
 static enum status check_request(const struct options *options, struct faults *faults)
@@ -150,38 +151,29 @@ static enum status check_request(const struct options *options, struct faults *f
         return faults_add(faults, E_USAGE, (struct place){0}, "'--serial' names one unit, but %zu logs are given",
                           options->operand_count);
     }
-    if (option_given(options, OPTION_JSON) && option_given(options, OPTION_PLOT)) {
-        return faults_add(faults, E_USAGE, (struct place){0}, "'--json' and '--plot' exclude each other");
-    }
-    if (option_given(options, OPTION_OUT) && option_given(options, OPTION_NO_PAPERS)) {
-        return faults_add(faults, E_USAGE, (struct place){0}, "'--out' and '--no-papers' exclude each other");
-    }
-    return OK;
-}
-
-static const char *temporary_folder(void)
-{
-    const char *folder = getenv("TMPDIR");
-    return folder != NULL && folder[0] != '\0' ? folder : "/tmp";
+    enum status status = exclude(options, OPTION_JSON, OPTION_PLOT, faults);
+    status = status == OK ? exclude(options, OPTION_QUIET, OPTION_PLOT, faults) : status;
+    return status == OK ? exclude(options, OPTION_OUT, OPTION_NO_PAPERS, faults) : status;
 }
 
 enum exit_status cmd_reduce(const struct options *options)
 {
-    const char *out = option_given(options, OPTION_OUT) ? options->value[OPTION_OUT] : "reports";
-    struct reduction reduction = {
-        .options = options, .papers_drawing.parent = out, .plot_drawing.parent = temporary_folder()};
+    struct reduction reduction = {.options = options,
+                                  .out = option_given(options, OPTION_OUT) ? options->value[OPTION_OUT] : "reports"};
     struct faults faults = {0};
-    enum exit_status end = EXIT_PASSED;
     if (check_request(options, &faults) != OK ||
         options_settle(options, &reduction.arena, &reduction.settle, &faults) != OK) {
         arena_release(&reduction.arena);
         return console_usage(&faults, "reduce");
     }
+    reduction.drawing.parent = option_given(options, OPTION_NO_PAPERS) ? temporary_folder() : reduction.out;
+    enum exit_status end = EXIT_PASSED;
     for (size_t i = 0; i < options->operand_count; i++) {
         end = exit_worse(end, reduce_log(&reduction, options->operands[i], i == 0));
     }
-    enum status papers = drawing_stop(&reduction.papers_drawing, &faults);
-    enum status plot = drawing_stop(&reduction.plot_drawing, &faults);
+    if (drawing_stop(&reduction.drawing, &faults) != OK) {
+        end = console_trouble(&faults, NULL);
+    }
     arena_release(&reduction.arena);
-    return papers == OK && plot == OK ? end : console_trouble(&faults, NULL);
+    return end;
 }

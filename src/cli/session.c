@@ -1,8 +1,10 @@
 #include "session.h"
 
 #include "dutyproof/files.h"
+#include "dutyproof/render.h"
 
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -20,6 +22,54 @@ enum status drawing_start(struct drawing *drawing, struct faults *faults)
     }
     drawing->refused = status != OK;
     return status;
+}
+
+/* Runs the plot's script with its output sent to a file of the scratch folder. */
+static enum status run_plot(struct drawing *drawing, const struct result *result, int columns, int rows,
+                            struct faults *faults)
+{
+    char *script = NULL;
+    size_t length = 0;
+    FILE *to = open_memstream(&script, &length);
+    if (to == NULL) {
+        return faults_memory(faults);
+    }
+    (void)fputs("set output 'plot.txt'\n", to);
+    render_plot_script(result, columns, rows, to);
+    (void)fputs("\nset output\n", to);
+    bool written = ferror(to) == 0;
+    written = fclose(to) == 0 && written;
+    enum status status = written ? gnuplot_run(drawing->gnuplot, script, length, faults) : faults_memory(faults);
+    free(script);
+    return status;
+}
+
+enum status drawing_plot(struct drawing *drawing, const struct result *result, int columns, int rows, FILE *to,
+                         struct faults *faults)
+{
+    enum { LARGEST_PLOT = 1024 * 1024 };
+    struct arena arena = {0};
+    char *text = NULL;
+    size_t length = 0;
+    enum status status = drawing_start(drawing, faults);
+    if (status == OK) {
+        status = run_plot(drawing, result, columns, rows, faults);
+    }
+    if (status == OK) {
+        const char *path = arena_format(&arena, "%s/plot.txt", drawing->scratch);
+        status = path == NULL ? faults_memory(faults) : file_read(path, LARGEST_PLOT, &arena, &text, &length, faults);
+    }
+    if (status == OK) {
+        (void)fwrite(text, 1, length, to);
+    }
+    arena_release(&arena);
+    return status;
+}
+
+const char *temporary_folder(void)
+{
+    const char *folder = getenv("TMPDIR");
+    return folder != NULL && folder[0] != '\0' ? folder : "/tmp"; /* POSIX.1-2017, XBD 10.1 */
 }
 
 enum status drawing_stop(struct drawing *drawing, struct faults *faults)

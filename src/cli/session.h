@@ -20,8 +20,16 @@ struct drawing {
  * before. */
 enum status drawing_start(struct drawing *drawing, struct faults *faults);
 
+/* Draws the curves in characters, columns wide and rows high, and copies them to a stream. Status: E_CHILD, E_FILE,
+ * E_MEMORY. */
+enum status drawing_plot(struct drawing *drawing, const struct result *result, int columns, int rows, FILE *to,
+                         struct faults *faults);
+
 /* Ends the process and removes the scratch folder. Status: E_CHILD, E_FILE. */
 enum status drawing_stop(struct drawing *drawing, struct faults *faults);
+
+/* Where a drawing may work when nothing else is written: TMPDIR, else the temporary folder that POSIX provides. */
+const char *temporary_folder(void);
 
 /* Finds (--bay, else by the file's place) and reads the bay of a log or batch table. Status: E_FILE, E_INPUT, E_MEMORY.
  */

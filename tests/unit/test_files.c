@@ -1,0 +1,245 @@
+/* Files against what the file system then holds, names against the promise that no two serials share one, and SHA-256
+ * against FIPS 180-4. */
+#include "dutyproof/files.h"
+
+#include <check.h>
+#include <dirent.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define COUNT(array) ((int)(sizeof(array) / sizeof *(array)))
+
+static struct arena arena;
+static struct faults faults;
+static char *room; /* a scratch folder of the test */
+
+static void set_up(void)
+{
+    faults = (struct faults){0};
+    const char *parent = getenv("TMPDIR");
+    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &room, &faults), OK);
+}
+
+static void tear_down(void)
+{
+    ck_assert_int_eq(scratch_remove(room, &faults), OK);
+    ck_assert_msg(access(room, F_OK) != 0, "the scratch folder is still there");
+    arena_release(&arena);
+}
+
+static const char *inside(const char *name)
+{
+    char *path = arena_format(&arena, "%s/%s", room, name);
+    ck_assert_ptr_nonnull(path);
+    return path;
+}
+
+static int entries(const char *path)
+{
+    int count = -2; /* . and .. */
+    DIR *folder = opendir(path);
+    ck_assert_ptr_nonnull(folder);
+    while (readdir(folder) != NULL) {
+        count++;
+    }
+    (void)closedir(folder);
+    return count;
+}
+
+static void expect_content(const char *path, const char *want)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    ck_assert_int_eq(file_read(path, 1000, &arena, &bytes, &length, &faults), OK);
+    ck_assert_uint_eq(length, strlen(want));
+    ck_assert_str_eq(bytes, want);
+}
+
+START_TEST(writes_and_replaces)
+{
+    const char *path = inside("paper");
+    ck_assert_int_eq(file_write(path, "first", 5, &faults), OK);
+    expect_content(path, "first");
+    ck_assert_int_eq(file_write(path, "2nd", 3, &faults), OK);
+    expect_content(path, "2nd");
+    ck_assert_int_eq(entries(room), 1); /* no temporary stays behind */
+}
+END_TEST
+
+START_TEST(failed_write_leaves_nothing)
+{
+    const char *path = inside("folder");
+    ck_assert_int_eq(mkdir(path, 0777), 0); /* a file cannot be renamed over a folder */
+    ck_assert_int_eq(file_write(path, "x", 1, &faults), E_FILE);
+    ck_assert_int_eq(entries(room), 1);
+    ck_assert_msg(strstr(faults.text[0], path) != NULL, "the fault names the file: %s", faults.text[0]);
+    ck_assert_int_eq(rmdir(path), 0);
+}
+END_TEST
+
+START_TEST(write_without_folder_fails)
+{
+    ck_assert_int_eq(file_write(inside("absent/paper"), "x", 1, &faults), E_FILE);
+    ck_assert_msg(strstr(faults.text[0], "No such file") != NULL, "%s", faults.text[0]);
+}
+END_TEST
+
+START_TEST(read_is_bounded)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    const char *path = inside("paper");
+    ck_assert_int_eq(file_write(path, "12345", 5, &faults), OK);
+    ck_assert_int_eq(file_read(path, 5, &arena, &bytes, &length, &faults), OK);
+    ck_assert_int_eq(file_read(path, 4, &arena, &bytes, &length, &faults), E_FILE);
+}
+END_TEST
+
+START_TEST(publish_refuses_empty_and_absent)
+{
+    ck_assert_int_eq(file_publish(inside("drawn"), inside("sheet"), &faults), E_FILE);
+    ck_assert_int_eq(file_write(inside("drawn"), "", 0, &faults), OK);
+    ck_assert_int_eq(file_publish(inside("drawn"), inside("sheet"), &faults), E_FILE);
+    ck_assert_int_eq(file_write(inside("drawn"), "%PDF", 4, &faults), OK);
+    ck_assert_int_eq(file_publish(inside("drawn"), inside("sheet"), &faults), OK);
+    expect_content(inside("sheet"), "%PDF");
+    ck_assert_int_eq(entries(room), 1);
+}
+END_TEST
+
+START_TEST(folders)
+{
+    ck_assert_int_eq(folder_make(inside("a/b//c/"), &faults), OK);
+    ck_assert_int_eq(folder_make(inside("a/b/c"), &faults), OK);
+    ck_assert_int_eq(file_write(inside("a/b/c/file"), "x", 1, &faults), OK);
+    ck_assert_int_eq(folder_make(inside("a/b/c/file"), &faults), E_FILE);
+    ck_assert_int_eq(folder_make(inside("a/b/c/file/d"), &faults), E_FILE);
+    ck_assert_int_eq(folder_make("", &faults), E_FILE);
+    ck_assert_int_eq(file_remove(inside("a/b/c/file"), &faults), OK);
+    ck_assert_int_eq(file_remove(inside("a/b/c/file"), &faults), OK);
+    ck_assert_int_eq(rmdir(inside("a/b/c")) | rmdir(inside("a/b")) | rmdir(inside("a")), 0);
+}
+END_TEST
+
+START_TEST(moves)
+{
+    ck_assert_int_eq(file_write(inside("from"), "x", 1, &faults), OK);
+    ck_assert_int_eq(file_move(inside("from"), inside("to"), &faults), OK);
+    expect_content(inside("to"), "x");
+    ck_assert_int_eq(file_move(inside("from"), inside("to"), &faults), OK); /* not there: fine, and "to" stays */
+    expect_content(inside("to"), "x");
+    ck_assert_int_eq(file_move(inside("to"), inside("absent/to"), &faults), E_FILE);
+}
+END_TEST
+
+/* plain: the name is the serial itself. */
+static const struct {
+    const char *serial;
+    bool plain;
+} serials[] = {
+    {"BW-24-0117", true},
+    {"a.b_c-9", true},
+    {"2024", true},
+    {"../x", false},
+    {".", false},
+    {"..", false},
+    {"", false},
+    {"a/b", false},
+    {"a:b", false},
+    {"a b", false},
+    {".hidden", false},
+    {"ends.", false},
+    {"\xff\xfe", false},
+    {"पंप-१", false},
+    {"a\nb", false},
+    {"$(rm x)", false},
+    {"a_b~12345678", false},
+    {"-rf", true},
+    {"a_b", true},
+};
+
+START_TEST(safe_name)
+{
+    const char *serial = serials[_i].serial;
+    const char *name = name_safe(&arena, serial);
+    ck_assert_ptr_nonnull(name);
+    ck_assert_msg((strcmp(name, serial) == 0) == serials[_i].plain, "'%s' gives '%s'", serial, name);
+    ck_assert_msg(name[0] != '.' && name[0] != '\0', "'%s' gives '%s'", serial, name);
+    size_t kept = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-~");
+    ck_assert_uint_eq(kept, strlen(name));
+    ck_assert_uint_le(strlen(name), 100);
+    for (int other = 0; other < COUNT(serials); other++) {
+        const char *name_of_other = name_safe(&arena, serials[other].serial);
+        ck_assert_msg(other == _i || strcasecmp(name, name_of_other) != 0, "'%s' and '%s' share '%s'", serial,
+                      serials[other].serial, name);
+    }
+}
+END_TEST
+
+START_TEST(long_serials_stay_apart)
+{
+    char a[301], b[301];
+    memset(a, 'x', 300);
+    memset(b, 'x', 300);
+    a[300] = b[300] = '\0';
+    b[299] = 'y';
+    const char *name_a = name_safe(&arena, a), *name_b = name_safe(&arena, b);
+    ck_assert_uint_eq(strlen(name_a), 100);
+    ck_assert_str_ne(name_a, name_b);
+    a[100] = '\0';
+    ck_assert_str_eq(name_safe(&arena, a), a); /* the longest that is kept */
+}
+END_TEST
+
+/* Source: FIPS 180-4 example values, published by NIST with the standard ("abc", two blocks); the empty text from the
+ * same examples. */
+static const struct {
+    const char *text, *hex;
+} digests[] = {
+    {"abc", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"},
+    {"abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq",
+     "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1"},
+    {"", "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"},
+};
+
+START_TEST(sha256)
+{
+    char hex[65];
+    sha256_hex(digests[_i].text, strlen(digests[_i].text), hex);
+    ck_assert_str_eq(hex, digests[_i].hex);
+}
+END_TEST
+
+START_TEST(base_names)
+{
+    ck_assert_str_eq(file_base("a/b.csv"), "b.csv");
+    ck_assert_str_eq(file_base("b.csv"), "b.csv");
+    ck_assert_str_eq(file_base("a/"), "");
+}
+END_TEST
+
+Suite *files_suite(void);
+Suite *files_suite(void)
+{
+    Suite *suite = suite_create("files");
+    TCase *files = tcase_create("files");
+    tcase_add_checked_fixture(files, set_up, tear_down);
+    tcase_add_test(files, writes_and_replaces);
+    tcase_add_test(files, failed_write_leaves_nothing);
+    tcase_add_test(files, write_without_folder_fails);
+    tcase_add_test(files, read_is_bounded);
+    tcase_add_test(files, publish_refuses_empty_and_absent);
+    tcase_add_test(files, folders);
+    tcase_add_test(files, moves);
+    suite_add_tcase(suite, files);
+    TCase *names = tcase_create("names");
+    tcase_add_loop_test(names, safe_name, 0, COUNT(serials));
+    tcase_add_test(names, long_serials_stay_apart);
+    tcase_add_loop_test(names, sha256, 0, COUNT(digests));
+    tcase_add_test(names, base_names);
+    suite_add_tcase(suite, names);
+    return suite;
+}
