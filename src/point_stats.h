@@ -1,0 +1,26 @@
+/* point_stats.h - the statistics of a point from the blocks that it is made of
+ */
+#ifndef DUTYPROOF_POINT_STATS_H
+#define DUTYPROOF_POINT_STATS_H
+
+#include "blocks.h"
+#include "dutyproof/settle.h"
+
+/* Blocks first .. end - 1, next to each other in time. */
+struct run {
+    size_t first, end;
+};
+
+/* Fills a point's readings, times and the statistics of every channel.
+ * record: the rows are samples of a record, so that neighbours are not independent: the standard error is found from
+ * the block means and their autocovariances, summed while pairs of them stay positive (initial positive sequence,
+ * Geyer, Statistical Science 7 (1992) 473-483), and is never less than deviation / sqrt(n); drift is the fitted slope
+ * within the runs over the longest of them. Otherwise standard error = deviation / sqrt(n). */
+void point_stats_fill(const struct blocks *blocks, const struct run *runs, size_t run_count, bool record,
+                      struct settled_point *point);
+
+/* The same for one channel. */
+struct channel_stats channel_stats_of(const struct blocks *blocks, const struct run *runs, size_t run_count,
+                                      bool record, enum channel channel);
+
+#endif
