@@ -11,6 +11,7 @@ struct form {
     bool known;
     double *weight[CURVE_COUNT];
     double by_factor;
+    double choice; /* change if each curve were of one degree more */
 };
 
 /* What the passes over the sources share. */
@@ -22,8 +23,9 @@ struct budget {
     struct sensitivity sensitivity;
     struct form *forms; /* NUMBER_COUNT a duty */
     size_t form_count;
-    double *variance[CURVE_COUNT]; /* of each point about the curve, from scatter of readings */
-    double *random;                /* covariance of the forms' random parts, form_count x form_count */
+    struct curve finer[CURVE_COUNT]; /* the curves with one degree more, where the points carry it */
+    double *variance[CURVE_COUNT];   /* of each point about the curve, from scatter of readings */
+    double *random;                  /* covariance of the forms' random parts, form_count x form_count */
     double *common; /* the instruments' contributions: CHANNEL_COUNT x form_count standard deviations, signed */
     bool missing[CHANNEL_COUNT]; /* matters and states no accuracy */
 };

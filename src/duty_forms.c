@@ -92,6 +92,9 @@ static enum status form_add(struct budget *budget, struct form *form, enum chain
     for (size_t k = 0; k < count; k++) {
         form->weight[which][chain->point_of[which][k]] += factor * weight[k];
     }
+    if (budget->finer[which].known) {
+        form->choice += factor * (curve_at(&budget->finer[which], flow_m3s) - curve_at(curve, flow_m3s));
+    }
     return OK;
 }
 

@@ -72,18 +72,28 @@ static void add_up_scatter(struct budget *budget)
     }
 }
 
-/* Largest first; the smallest fall off the end. */
+/* Adds to the share of a source; the list stands largest first, and the smallest fall off its end. */
 static void share_add(struct duty_uncertainty *out, enum channel channel, bool instrument, double variance)
 {
-    size_t at = out->share_count;
-    if (!(variance > 0.0) || (at == SHARES_KEPT && out->shares[at - 1].share >= variance)) {
+    struct uncertainty_share share = {.channel = channel, .instrument = instrument, .share = variance};
+    size_t at = 0;
+    if (!(variance > 0.0)) {
         return;
     }
-    at = at == SHARES_KEPT ? at - 1 : out->share_count++;
-    for (; at > 0 && out->shares[at - 1].share < variance; at--) {
+    while (at < out->share_count && (out->shares[at].channel != channel || out->shares[at].instrument != instrument)) {
+        at++;
+    }
+    if (at < out->share_count) {
+        share.share += out->shares[at].share;
+    } else if (at < SHARES_KEPT) {
+        out->share_count++;
+    } else if (out->shares[--at].share >= variance) {
+        return;
+    }
+    for (; at > 0 && out->shares[at - 1].share < share.share; at--) {
         out->shares[at] = out->shares[at - 1];
     }
-    out->shares[at] = (struct uncertainty_share){.channel = channel, .instrument = instrument, .share = variance};
+    out->shares[at] = share;
 }
 
 /* One channel's instrument moves all points together. */
@@ -207,6 +217,42 @@ static enum status make_room(struct budget *budget)
     return made ? OK : E_MEMORY;
 }
 
+/* The degree of a curve is chosen from the data and may be one too low. What one degree more would change counts as an
+ * error of its own: where the degree is right it is of the size of the scatter, where it is too low it is the bias. */
+static void add_choice(struct budget *budget)
+{
+    for (size_t f = 0; f < budget->form_count; f++) {
+        double choice = budget->forms[f].choice;
+        if (budget->forms[f].known && choice != 0.0) {
+            spread_add_normal(budget_error(budget, f), fabs(choice), INFINITY);
+            budget->random[f * budget->form_count + f] += choice * choice;
+            if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+                share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, choice * choice);
+            }
+        }
+    }
+}
+
+static enum status fit_finer(struct budget *budget)
+{
+    struct chain finer = *budget->chain;
+    finer.flow_m3s = arena_alloc(budget->scratch, 2 * finer.count, sizeof *finer.flow_m3s);
+    if (finer.flow_m3s == NULL) {
+        return E_MEMORY;
+    }
+    finer.value = finer.flow_m3s + finer.count;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        const struct curve *curve = budget_curve(budget, (enum chain_curve)k);
+        finer.degree[k] = curve->known && curve->freedom > 1 ? curve->degree + 1 : 0;
+    }
+    chain_fit(&finer);
+    budget->finer[CURVE_HEAD] = finer.curves.head;
+    budget->finer[CURVE_INPUT_POWER] = finer.curves.input_power;
+    budget->finer[CURVE_CURRENT] = finer.curves.current;
+    budget->finer[CURVE_SHAFT_POWER] = finer.curves.shaft_power;
+    return OK;
+}
+
 /* Carries every source to every number of every duty. */
 static enum status add_sources(struct budget *budget)
 {
@@ -234,6 +280,7 @@ static enum status add_sources(struct budget *budget)
             share_readings(budget, channel);
         }
     }
+    add_choice(budget);
     for (int k = 0; k < CURVE_COUNT; k++) {
         if (by_residual && budget_curve(budget, (enum chain_curve)k)->known) {
             add_residual(budget, (enum chain_curve)k);
@@ -387,6 +434,9 @@ enum status uncertainty_find(const struct chain *chain, const struct settled *se
 {
     struct budget budget = {.chain = chain, .settled = settled, .result = result, .arena = arena, .scratch = scratch};
     if (make_room(&budget) != OK || sensitivity_find(chain, settled, &budget.sensitivity, scratch) != OK) {
+        return E_MEMORY;
+    }
+    if (fit_finer(&budget) != OK) {
         return E_MEMORY;
     }
     for (size_t d = 0; d < result->duty_count; d++) {

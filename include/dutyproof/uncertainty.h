@@ -38,7 +38,8 @@ enum duty_number {
 /* What part of the variance of the set efficiency at guaranteed flow comes from one channel's instrument or readings. */
 struct uncertainty_share {
     enum channel channel;
-    bool instrument; /* false: scatter of its readings, or (channel CHANNEL_COUNT) of the points about the curves */
+    bool instrument; /* false: scatter of its readings, or (channel CHANNEL_COUNT) the fit: scatter of the points about
+                        the curves and choice of their degree */
     double share;    /* fraction of the variance */
 };
 
