@@ -1,12 +1,14 @@
 """Water and site against python3-iapws (IAPWS-97 and IAPWS-95), python3-fluids and WGS 84."""
 import math
+import sys
 
 from fluids import ATMOSPHERE_1976
 from iapws import IAPWS95
 from iapws._iapws import _Viscosity
 from iapws.iapws97 import _PSat_T, _Region1
 
-from probe import compare, finish, probe
+sys.dont_write_bytecode = True  # the tree stays as it was
+from probing import compare, finish, probe
 
 temperatures = [0.0, 0.01, 1.0, 3.98, 4.0] + [7.3 * i for i in range(1, 14)] + [99.9, 100.0]
 pressures = [101325.0 * 1.001, 2.5e5, 1e6, 4.2e6, 1e7, 1e8]
