@@ -108,10 +108,11 @@ static struct quantity tank_flow(const struct rig *rig, const struct site *site,
 {
     struct quantity time_s = means_get(means, CH_FILLING_TIME);
     double flow_m3s = 0.0;
+    bool computed = false;
     if (rig->flow_method == FLOW_TANK_VOLUME) {
         struct quantity volume_m3 = means_get(means, CH_TANK_VOLUME);
-        return flow_if(volume_m3.known && time_s.known && flow_tank_volume(volume_m3.value, time_s.value, &flow_m3s),
-                       flow_m3s);
+        computed = volume_m3.known && time_s.known && flow_tank_volume(volume_m3.value, time_s.value, &flow_m3s);
+        return flow_if(computed, flow_m3s);
     }
     struct quantity mass_kg = means_get(means, CH_TANK_MASS);
     if (!mass_kg.known || !time_s.known || !liquid->density_kg_m3.known) {
@@ -119,8 +120,8 @@ static struct quantity tank_flow(const struct rig *rig, const struct site *site,
     }
     double air_k = quantity_or(liquid->temperature_c, temperature_for_want_c) + 273.15;
     double air_kg_m3 = site->air_pressure_pa / (gas_constant_air * air_k);
-    return flow_if(flow_tank_mass(mass_kg.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s),
-                   flow_m3s);
+    computed = flow_tank_mass(mass_kg.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s);
+    return flow_if(computed, flow_m3s);
 }
 
 static struct quantity flow_of(const struct rig *rig, const struct site *site, const struct liquid *liquid,
