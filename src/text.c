@@ -474,19 +474,26 @@ static bool is_mark(uint32_t code)
     return in_ranges(code, marks, sizeof marks / sizeof *marks);
 }
 
+/* Bytes of the character that starts with lead; 0 when none does. */
+static size_t utf8_length(unsigned char lead)
+{
+    if (lead < 0x80) {
+        return 1;
+    }
+    if (lead < 0xc0 || lead >= 0xf8) {
+        return 0;
+    }
+    return lead < 0xe0 ? 2 : lead < 0xf0 ? 3 : 4;
+}
+
 /* Decodes one character of NUL-terminated text. Returns: its bytes; 1, with code REPLACEMENT, for a byte that is not
  * UTF-8. */
 static size_t utf8_decode(const char *text, uint32_t *code)
 {
     static const uint32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
     const unsigned char *byte = (const unsigned char *)text;
-    size_t length = byte[0] < 0x80   ? 1
-                    : byte[0] < 0xc0 ? 0
-                    : byte[0] < 0xe0 ? 2
-                    : byte[0] < 0xf0 ? 3
-                    : byte[0] < 0xf8 ? 4
-                                     : 0;
-    uint32_t decoded = length == 1 ? byte[0] : length == 0 ? REPLACEMENT : byte[0] & (0x7fu >> length);
+    size_t length = utf8_length(byte[0]);
+    uint32_t decoded = length < 2 ? byte[0] : byte[0] & (0x7fu >> length);
     for (size_t i = 1; i < length; i++) {
         if ((byte[i] & 0xc0) != 0x80) {
             length = 0;
