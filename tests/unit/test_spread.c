@@ -85,6 +85,29 @@ START_TEST(rectangle_and_normal)
 }
 END_TEST
 
+/* JCGM 101:2008, 9.2, additive model Y = X1 + X2 + X3 + X4, as published: four normal deviates of deviation 1 give
+ * +/-3.92 (9.2.2); four rectangular ones +/-2 sqrt(3) (2 - (3/5)^(1/4)) = +/-3.88 (9.2.3); with the fourth of deviation
+ * 10, +/-17.0 (9.2.4, table 4), where k = 1.96 would say +/-19.9. Tolerance: the last printed place; for four equal
+ * rectangles, of which two are taken as normal, 0.4 %. */
+START_TEST(additive_model)
+{
+    static const struct {
+        bool rectangular;
+        double fourth, published, places;
+    } rows[] = {{false, 1, 3.92, 0.005}, {true, 1, 3.88, 0.015}, {true, 10, 17.0, 0.05}};
+    struct spread spread = {0};
+    for (int i = 0; i < 4; i++) {
+        double deviation = i == 3 ? rows[_i].fourth : 1.0;
+        if (rows[_i].rectangular) {
+            spread_add_rectangular(&spread, deviation * sqrt(3.0));
+        } else {
+            spread_add_normal(&spread, deviation, INFINITY);
+        }
+    }
+    near_abs(spread_expanded(&spread), rows[_i].published, rows[_i].places);
+}
+END_TEST
+
 /* Whatever the mixture, the distribution function rises and the interval holds 95 %. */
 START_TEST(monotone)
 {
@@ -119,6 +142,7 @@ Suite *spread_suite(void)
     tcase_add_test(core, normal);
     tcase_add_test(core, student);
     tcase_add_test(core, rectangle_and_normal);
+    tcase_add_loop_test(core, additive_model, 0, 3);
     tcase_add_loop_test(core, monotone, 0, 5);
     suite_add_tcase(suite, core);
     return suite;
