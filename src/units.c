@@ -41,7 +41,7 @@ static const struct row rows[] = {
     {{"m³/s", DIM_FLOW, 1, 0}, "m3/s cum/s m3s-1 cumec cumecs"},
     {{"m³/d", DIM_FLOW, 1 / DAY, 0}, "m3/d cum/d kl/d kld"},
     {{"ML/d", DIM_FLOW, 1000 / DAY, 0}, "=ML/d =Ml/d =ML/D mld"},
-    {{"US gpm", DIM_FLOW, US_GALLON / MINUTE, 0}, "usgpm usgal/min gpmus gal/minus"},
+    {{"US gpm", DIM_FLOW, US_GALLON / MINUTE, 0}, "gpm usgpm usgal/min gpmus gal/minus"},
     {{"US gph", DIM_FLOW, US_GALLON / HOUR, 0}, "usgph usgal/h gphus"},
     {{"imp gpm", DIM_FLOW, IMP_GALLON / MINUTE, 0}, "impgpm igpm ukgpm impgal/min igal/min gpmimp"},
     {{"imp gph", DIM_FLOW, IMP_GALLON / HOUR, 0}, "impgph igph ukgph impgal/h igal/h gphimp"},

@@ -42,7 +42,8 @@ struct unit {
 /* Finds a unit of a dimension by any spelling that a bay uses: "m3/h", "m³/h", "m^3/h", "cum/hr", "M3/HR" ...; spaces
  * around and inside are ignored. Case is ignored except where it tells units apart (mΩ and MΩ, mL and ML); mW and mPa are
  * refused, as slips for MW and MPa.
- * A gallon must say whose: "gpm" alone is refused, since US and imperial gallons are 20 % apart. "hp" is 550 ft lbf/s.
+ * "gpm" alone is the US one, as data sheets and GNU units have it, and is shown as "US gpm"; any other gallon must say whose,
+ * since US and imperial gallons are 20 % apart. "hp" is 550 ft lbf/s.
  * Returns: the unit; NULL when it is not known or is of another dimension. */
 const struct unit *unit_find(enum dimension dimension, const char *text);
 

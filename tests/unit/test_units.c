@@ -121,7 +121,7 @@ static const struct {
     {DIM_FLOW, "imperial gallons per minute", "imp gpm"},
     {DIM_FLOW, "UK gal/min", "imp gpm"},
     {DIM_FLOW, "imp gph", "imp gph"},
-    {DIM_FLOW, "gpm", NULL},
+    {DIM_FLOW, "gpm", "US gpm"},
     {DIM_FLOW, "gph", NULL},
     {DIM_FLOW, "gal/min", NULL},
     {DIM_FLOW, "cusecs", "ft³/s"},
