@@ -89,7 +89,7 @@ check:
 	$(MAKE) check-built
 .PHONY: check-built
 check-built: all $(B)/unit_tests $(PROBES)
-	$(B)/unit_tests
+	$(if $(SANITIZE),CK_FORK=no) $(B)/unit_tests
 	tests/cli/run.sh $(B)/dutyproof
 	tests/outside/run.sh $(B)
 

@@ -1,0 +1,23 @@
+#!/bin/sh
+# demo.sh PROGRAM - the main job on the sample bay: two units with their sheets and papers (reports/), then the whole batch.
+set -u
+program=$1
+cd "$(dirname "$0")/.." || exit 2
+bay=samples/dornapet
+
+# A unit that fails is a result (exit 1), not an error of the demonstration.
+run() {
+    "$@"
+    status=$?
+    [ "$status" -le 1 ] || exit "$status"
+}
+
+run "$program" reduce --out reports "$bay/logs/DN-1504.csv" "$bay/logs/DN-1505.csv"
+if command -v pdftoppm >/dev/null 2>&1; then
+    pdftoppm -r 75 -png -singlefile reports/DN-1505/sheet.pdf reports/sheet
+fi
+echo
+run "$program" certify --out build/demo "$bay/units.csv"
+echo
+echo "papers:"
+find reports build/demo -name '*.pdf' | sort
