@@ -33,8 +33,9 @@ TOLERANCE = 1e-8
 # Weir: here the fully contracted Ce = 0.578; the program reads Ce for the channel's depth and width from a figure, up to 0.579 at
 # these heads: 0.2 % in flow, and 1.7 times that in head where the curve is steepest.
 TOLERANCE_WEIR = 4e-3
-# Continuous record: steady stretches are found by another rule here, so the means are of other samples of a noisy flow.
-TOLERANCE_RECORD = 3e-3
+# Continuous record: steady stretches are found by another rule here, so the means are of other samples of a flow that swings by
+# 0.4 % with a memory of about one second: the mean of 40 s of it is known to 0.08 %.
+TOLERANCE_RECORD = 1e-3
 
 UNITS = {"": 1.0, "%": 0.01, "L/min": 1 / 6e4, "US gpm": 231 * 0.0254**3 / 60, "bar": 1e5, "psi": 0.45359237 * 9.80665 / 0.0254**2,
          "kgf/cm2": 98066.5, "kPa": 1e3, "MPa": 1e6, "m": 1.0, "mm": 1e-3, "in": 0.0254, "ft": 0.3048, "L": 1e-3, "s": 1.0, "kW": 1e3,
@@ -150,7 +151,7 @@ def steady_stretches(log):
     start, found = 0, []
     for i in range(1, n + 1):
         centre = np.median(mean[start:i])
-        if i == n or not on[i] or not on[start] or abs(mean[i] - centre) > 0.012 * flow.max():
+        if i == n or not on[i] or not on[start] or abs(mean[i] - centre) > 0.018 * np.median(flow[power > 0]):
             if on[start] and (i - start) * block >= 200:
                 found.append((start, i))
             start = i

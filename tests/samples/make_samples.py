@@ -326,7 +326,7 @@ def record_log(unit):
     n = len(share)
     running = ~np.isnan(share)
     q = np.where(running, share, 0.0)
-    q = q * (1 + 0.006 * smooth_noise(rng, n, 0.9))
+    q = q * (1 + 0.004 * smooth_noise(rng, n, 0.9))
     v = unit.volts + 1.2 * smooth_noise(rng, n, 0.998) + 0.3 * smooth_noise(rng, n, 0.5)
     f = unit.hertz + 0.025 * smooth_noise(rng, n, 0.997)
     flow = q * pump.flow_m3s
