@@ -97,8 +97,8 @@ static bool flow_arm_closed(const struct judging *judging, const struct check *a
         bool covered = curve_covers(head, arm->limit_low.value) && curve_covers(head, arm->limit_high.value);
         return covered || (arm->value.known && !ends_above(judging));
     }
-    return arm->value.known || (ends_above(judging) ? judged_at_most(arm->limit_low.value, head->flow_high_m3s)
-                                                    : judged_at_most(head->flow_low_m3s, arm->limit_low.value));
+    return ends_above(judging) ? judged_at_most(arm->limit_low.value, head->flow_high_m3s)
+                               : judged_at_most(head->flow_low_m3s, arm->limit_low.value);
 }
 
 /* Decides a horizontal arm that no reading passes. Without a reading the whole tested curve lies on one side of the

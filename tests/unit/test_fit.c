@@ -80,6 +80,20 @@ START_TEST(chooses_the_degree_of_exact_data)
 }
 END_TEST
 
+START_TEST(rounding_does_not_raise_the_degree)
+{
+    double flow[60], y[60];
+    struct curve curve;
+    size_t degree = (size_t)_i + 1; /* 1 .. 3 */
+    for (int i = 0; i < 60; i++) {
+        flow[i] = 0.013 * i / 59;
+    }
+    scatter(y, known_curves[_i].c, degree, flow, 60, 0);
+    ck_assert(fit_curve(flow, y, 60, 0, &curve));
+    ck_assert_uint_eq(curve.degree, degree);
+}
+END_TEST
+
 START_TEST(scatter_does_not_raise_the_degree)
 {
     double flow[12], y[12];
@@ -287,6 +301,9 @@ START_TEST(finds_extremes_and_rising_branch)
     near_abs(to, 2, 1e-7);
     curve = exact((const double[]){50, 0, -2}, 2, 0, 5);
     ck_assert(!curve_rises(&curve, &to));
+    curve = exact((const double[]){50, -4, 1}, 2, 0, 3); /* falls to 46 at 2, then rises to 47 */
+    ck_assert(curve_rises(&curve, &to));
+    near_abs(to, 3, ARITHMETIC);
 }
 END_TEST
 
@@ -350,6 +367,7 @@ Suite *fit_suite(void)
     TCase *core = tcase_create("core"), *limits = tcase_create("limits");
     tcase_add_loop_test(core, recovers_coefficients, 0, 5);
     tcase_add_loop_test(core, chooses_the_degree_of_exact_data, 0, 4);
+    tcase_add_loop_test(core, rounding_does_not_raise_the_degree, 0, 3);
     tcase_add_test(core, scatter_does_not_raise_the_degree);
     tcase_add_loop_test(core, few_points_get_a_parabola, 4, 7);
     tcase_add_test(core, order_does_not_matter);

@@ -244,6 +244,9 @@ static const struct {
     {0.06, 0.2, 0.5, 1.05, VERDICT_NOT_JUDGED,
      "the head curve lies above the guaranteed head 40.00 m to the end of the tested flows 5.000 to 10.50 L/s"},
     {0.06, 0.2, 0.5, 1.08, VERDICT_FAIL, NULL},
+    /* nor when its lower side is not covered: H_G may be met there */
+    {-0.20, 0.2, 0.95, 1.2, VERDICT_NOT_JUDGED,
+     "the head curve lies below the guaranteed head 40.00 m throughout the tested flows 9.500 to 12.00 L/s"},
     /* head in its arm: passes whatever the other */
     {0.04, 0.2, 0.5, 1.00, VERDICT_PASS, NULL},
 };
@@ -271,6 +274,30 @@ START_TEST(unstable_curve_is_read_on_its_falling_branch)
     bench.curves.head = drawn(36, 1200, -8e4, 0, 0.009);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
     ck_assert(!bench.result.at_guaranteed_head.flow_m3s.known);
+}
+END_TEST
+
+START_TEST(rising_branch_does_not_close_the_arm)
+{
+    /* 30 + 3000 Q - 1e5 Q^2: 40 m at 3.8 L/s while rising, 50 m at Q_G, greatest at 15 L/s: too high, and the falling
+     * branch not tested. */
+    take_grade(&published[3], false);
+    bench.curves.head = drawn(30, 3000, -1e5, 0, 0.0102);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
+    bench.curves.head = drawn(30, 3000, -1e5, 0, 0.0108); /* now the whole arm is, and it is not touched */
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_FAIL);
+}
+END_TEST
+
+START_TEST(one_sided_arms_start_at_the_point)
+{
+    take_grade(&published[2], false);
+    bench.grade.flow_minus = bench.grade.head_minus = quantity_absent(); /* a profile may leave them blank */
+    draw_on_arm(true, -1e-5);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_FAIL);
+    draw_on_arm(false, 0.05);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
+    near_rel(bench.result.flow_low_m3s.value, FLOW_M3S, 1e-12);
 }
 END_TEST
 
@@ -579,6 +606,12 @@ START_TEST(overload_counts_a_rising_branch_and_shut_off)
     near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 17.0, 1e-9);
     bench.model.rated_current_a = quantity_of(17);
     ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), VERDICT_PASS);
+    /* Up to 40 m only: the top of the curve, 5 to 10 L/s, is left out and both branches count. */
+    bench.model.head_high_m = quantity_of(40);
+    near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 17.0, 1e-9);
+    bench.curves.current = drawn(10, 500, 0, 0, 0.0192);
+    double end = (1200 + sqrt(1200 * 1200 + 4 * 8e4 * 6)) / (2 * 8e4); /* 30 m again */
+    near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 10 + 500 * end, 1e-9);
 }
 END_TEST
 
@@ -774,6 +807,8 @@ Suite *judge_suite(void)
     tcase_add_test(geometry, one_arm_is_enough_and_the_roomier_shows);
     tcase_add_loop_test(geometry, never_beyond_the_tested_flows, 0, ROWS(untested));
     tcase_add_test(geometry, unstable_curve_is_read_on_its_falling_branch);
+    tcase_add_test(geometry, rising_branch_does_not_close_the_arm);
+    tcase_add_test(geometry, one_sided_arms_start_at_the_point);
     tcase_add_loop_test(geometry, ellipse_on_both_sides, 0, 2 * 2 * 3 * 2);
     tcase_add_test(geometry, ellipse_needs_both_distances);
     tcase_add_loop_test(geometry, minimum_values_need_both, 0, ROWS(minimum));
