@@ -3,7 +3,9 @@
 #include <math.h>
 
 /* Fewer block means than this do not show how neighbours depend on each other. */
-enum { BLOCKS_FOR_ERROR = 4, LAGS_SHARE = 3 };
+enum { BLOCKS_FOR_ERROR = 6 };
+
+#define CORRELATION_MAX 0.95
 
 static double middle_s(const struct block *block)
 {
@@ -37,32 +39,20 @@ static double autocovariance(const struct blocks *blocks, const struct run *runs
     return sum / (double)count;
 }
 
-/* Standard error of the mean of all readings, squared. The sum over lags is divided by 1 - (its length) / count, for
- * the deviations are taken from the mean of the same blocks, which makes them too small. */
+/* Standard error of the mean of all readings, squared, from count block means. The sum of squares is divided by count
+ * less what the correlation costs, for the deviations are taken from the mean of the same blocks. */
 static double error_squared(const struct blocks *blocks, const struct run *runs, size_t run_count, enum channel channel,
                             double mean, size_t count)
 {
+    double n = (double)count;
     double variance = autocovariance(blocks, runs, run_count, channel, mean, 0, count);
-    double inflation = 1.0;
     if (!(variance > 0.0)) {
         return 0.0;
     }
-    double odd = autocovariance(blocks, runs, run_count, channel, mean, 1, count) / variance;
-    if (1.0 + odd > 0.0) {
-        inflation += 2.0 * odd;
-        for (size_t lag = 2; lag + 1 <= count / LAGS_SHARE; lag += 2) {
-            double pair = (autocovariance(blocks, runs, run_count, channel, mean, lag, count) +
-                           autocovariance(blocks, runs, run_count, channel, mean, lag + 1, count)) /
-                          variance;
-            if (!(pair > 0.0)) {
-                break;
-            }
-            inflation += 2.0 * pair;
-        }
-    }
-    inflation = fmax(inflation, 1.0);
-    double blocks_worth = fmax((double)count - inflation, 1.0);
-    return variance * inflation / blocks_worth;
+    double seen = autocovariance(blocks, runs, run_count, channel, mean, 1, count) / variance;
+    double correlation = fmin(fmax((n * seen + 1.0) / (n - 4.0), 0.0), CORRELATION_MAX);
+    double inflation = (1.0 + correlation) / (1.0 - correlation);
+    return variance * inflation / fmax(n - inflation, 1.0);
 }
 
 /* Slope of the block means within the runs x duration of the longest run. */

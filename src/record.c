@@ -59,7 +59,6 @@ struct search {
     struct tested tested[TESTED_MAX];
     size_t group; /* blocks per group */
     bool *steady; /* one per block: lies in a steady window */
-    bool *breaks; /* one per block: no steady window joins it to the block before */
     struct arena *arena;
     struct findings *out;
 };
@@ -207,25 +206,26 @@ static size_t window_groups(const struct search *s, size_t group)
                                         : (size_t)groups;
 }
 
-/* Marks every block that lies in a steady window. Returns: how many. */
+/* Marks the blocks that lie in a steady window, EDGE_GROUPS from its ends at least: nearer to an end a step is not yet
+ * seen. Returns: how many blocks lie in steady windows. */
 static size_t mark_steady(const struct search *s, size_t group)
 {
-    size_t window = window_groups(s, group) * group, marked_to = 0, marked = 0;
+    size_t window = window_groups(s, group) * group, edge = EDGE_GROUPS * group, seen_to = 0, seen = 0;
     for (size_t i = 0; i < s->blocks->count; i++) {
-        s->steady[i] = s->breaks[i] = false;
+        s->steady[i] = false;
     }
     for (size_t first = 0; first + window <= s->blocks->count; first++) {
         if (!window_steady(s, first, window / group, group)) {
             continue;
         }
-        s->breaks[first] = first >= marked_to;
-        for (size_t i = first > marked_to ? first : marked_to; i < first + window; i++) {
+        size_t end = first + window;
+        seen += end - (first > seen_to ? first : seen_to);
+        seen_to = end;
+        for (size_t i = first + edge; i < end - edge; i++) {
             s->steady[i] = true;
-            marked++;
         }
-        marked_to = first + window;
     }
-    return marked;
+    return seen;
 }
 
 /* Groups of 1, 2 or 4 blocks: the test takes the means as independent, and noise with a memory of seconds makes them so
@@ -233,12 +233,12 @@ static size_t mark_steady(const struct search *s, size_t group)
  * any is taken. */
 static size_t choose_group(const struct search *s)
 {
-    size_t marked[GROUP_MAX + 1] = {0}, best = 0, group = 1;
+    size_t seen[GROUP_MAX + 1] = {0}, best = 0, group = 1;
     for (size_t g = 1; g <= GROUP_MAX; g *= 2) {
-        marked[g] = mark_steady(s, g);
-        best = marked[g] > best ? marked[g] : best;
+        seen[g] = mark_steady(s, g);
+        best = seen[g] > best ? seen[g] : best;
     }
-    while (group < GROUP_MAX && (double)marked[group] < CHOSEN_SHARE * (double)best) {
+    while (group < GROUP_MAX && (double)seen[group] < CHOSEN_SHARE * (double)best) {
         group *= 2;
     }
     (void)mark_steady(s, group);
@@ -258,6 +258,11 @@ static bool long_enough(const struct search *s, struct run run, double least_s)
     return run.end > run.first && duration_s(s, run) >= least_s * (1.0 - 1e-6) - s->spacing_s;
 }
 
+/* A tested channel's level over a run, and how far a block of it may lie off. */
+struct level {
+    double mean, limit;
+};
+
 /* Mean and deviation of a channel's block means. */
 static void level_of(const struct blocks *blocks, struct run run, enum channel channel, double *mean, double *deviation)
 {
@@ -273,30 +278,35 @@ static void level_of(const struct blocks *blocks, struct run run, enum channel c
     *deviation = all.n > 1 ? sqrt(all.m2 / (all.n - 1.0)) : 0.0;
 }
 
-/* Gives up blocks at both ends that stand off from the level within: a change shows in the test only after some groups,
- * so the marked blocks reach into the ramps. */
-static struct run trim_edges(const struct search *s, struct run run, size_t group)
+/* Whether a block is at the level of a run. */
+static bool is_at_level(const struct search *s, size_t index, const struct level *levels)
 {
-    size_t edge = EDGE_GROUPS * group;
-    if (run.end - run.first < 3 * edge) {
-        return run;
-    }
-    struct run core = {run.first + edge, run.end - edge}, kept = run;
     for (size_t c = 0; c < s->tested_count; c++) {
-        const struct tested *tested = &s->tested[c];
-        double mean, deviation;
-        level_of(s->blocks, core, tested->channel, &mean, &deviation);
-        double limit = fmax(EDGE_DEVIATIONS * deviation, 0.5 * DRIFT_THAT_MATTERS * tested->scale);
-        size_t first = core.first, end = core.end;
-        while (first > kept.first && fabs(blocks_tally(s->blocks, first - 1, tested->channel).mean - mean) <= limit) {
-            first--;
+        struct tally tally = blocks_tally(s->blocks, index, s->tested[c].channel);
+        if (tally.n == 0 || !(fabs(tally.mean - levels[c].mean) <= levels[c].limit)) {
+            return false;
         }
-        while (end < kept.end && fabs(blocks_tally(s->blocks, end, tested->channel).mean - mean) <= limit) {
-            end++;
-        }
-        kept = (struct run){first, end};
     }
-    return kept;
+    return true;
+}
+
+/* Extends a run by up to most blocks at either end, as long as they are at its level. */
+static struct run extend(const struct search *s, struct run core, size_t most)
+{
+    struct level levels[TESTED_MAX];
+    for (size_t c = 0; c < s->tested_count; c++) {
+        double deviation;
+        level_of(s->blocks, core, s->tested[c].channel, &levels[c].mean, &deviation);
+        levels[c].limit = fmax(EDGE_DEVIATIONS * deviation, 0.5 * DRIFT_THAT_MATTERS * s->tested[c].scale);
+    }
+    struct run run = core;
+    while (run.first > 0 && core.first - run.first < most && is_at_level(s, run.first - 1, levels)) {
+        run.first--;
+    }
+    while (run.end < s->blocks->count && run.end - core.end < most && is_at_level(s, run.end, levels)) {
+        run.end++;
+    }
+    return run;
 }
 
 /* Group means of a run with their times, at most SERIES_MAX of them. */
@@ -453,10 +463,14 @@ static enum status find_steady(struct search *s)
         if (!s->steady[first]) {
             continue;
         }
-        while (end < s->blocks->count && s->steady[end] && !s->breaks[end]) {
+        while (end < s->blocks->count && s->steady[end]) {
             end++;
         }
-        struct run run = trim_edges(s, (struct run){first, end}, s->group);
+        struct run run = extend(s, (struct run){first, end}, EDGE_GROUPS * s->group);
+        struct run inner = {run.first + 1, run.end - 1}; /* a ramp may begin within a block */
+        if (run.end - run.first > 2 && long_enough(s, inner, s->shortest_s)) {
+            run = inner;
+        }
         const char *why = NULL;
         if (!long_enough(s, run, s->shortest_s) || !is_running(s, run)) {
             continue;
@@ -523,7 +537,8 @@ static enum status find_unsettled(struct search *s, struct run gap, size_t found
             end = first + 1;
             continue;
         }
-        run = trim_edges(s, run, s->group);
+        size_t edge = EDGE_GROUPS * s->group; /* the ends of the band may lie on ramps */
+        run = extend(s, (struct run){first + edge, end - edge}, edge);
         if (long_enough(s, run, least_s) && is_running(s, run) && !is_ramp(s, run) &&
             !is_settling(s, run, found_count) && add_found(s, run, "the setting was held, but did not settle") != OK) {
             return E_MEMORY;
@@ -582,8 +597,7 @@ enum status record_search(const struct blocks *blocks, double shortest_s, const 
                           "no column of flow, pressure or power, expected one to find steady points by");
     }
     s.steady = malloc(blocks->count * sizeof *s.steady);
-    s.breaks = malloc(blocks->count * sizeof *s.breaks);
-    enum status status = s.steady == NULL || s.breaks == NULL ? E_MEMORY : OK;
+    enum status status = s.steady == NULL ? E_MEMORY : OK;
     if (status == OK) {
         s.group = choose_group(&s);
         status = find_steady(&s);
@@ -596,6 +610,5 @@ enum status record_search(const struct blocks *blocks, double shortest_s, const 
         number_points(&s);
     }
     free(s.steady);
-    free(s.breaks);
     return status == OK ? OK : faults_memory(faults);
 }
