@@ -12,9 +12,9 @@ run() {
     [ "$status" -le 1 ] || exit "$status"
 }
 
-run "$program" reduce --out reports "$bay/logs/DN-1504.csv" "$bay/logs/DN-1505.csv"
+run "$program" reduce --out reports "$bay/logs/DN-1504.csv" "$bay/logs/DN-1507.csv"
 if command -v pdftoppm >/dev/null 2>&1; then
-    pdftoppm -r 75 -png -singlefile reports/DN-1505/sheet.pdf reports/sheet
+    pdftoppm -r 75 -png -singlefile reports/DN-1507/sheet.pdf reports/sheet
 fi
 echo
 run "$program" certify --out build/demo "$bay/units.csv"
