@@ -212,6 +212,10 @@ static enum status write_pdf(const struct work *work, struct gnuplot *gnuplot, c
         status = gnuplot_run(gnuplot, script, length, work->faults);
     }
     free(script);
+    if (status == OK && access(drawn, F_OK) != 0) {
+        status = faults_add(work->faults, E_CHILD, (struct place){.file = path},
+                            "was not drawn, though gnuplot reports no error");
+    }
     if (status == OK) {
         return file_publish(drawn, path, work->faults);
     }

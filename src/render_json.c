@@ -233,7 +233,7 @@ static const char *si_unit(enum dimension dimension)
     case DIM_POWER: return "W";
     case DIM_CURRENT: return "A";
     case DIM_RATIO: return "fraction";
-    default: return "";
+    default: return "1";
     }
 }
 

@@ -85,19 +85,36 @@ static void print_field(struct text_page *page, const char *label, const char *t
     }
 }
 
+/* Gravity and density, and where they come from: what is stated is printed as stated. */
+static void print_site(struct text_page *page)
+{
+    const struct site *site = &page->result->site;
+    struct quantity density = page->result->bay->rig.water_density_kg_m3;
+    char number[FIGURE_TEXT], text[160];
+    const char *from = site->gravity_stated    ? "as stated"
+                       : site->gravity_assumed ? "standard gravity, the site is not stated"
+                                               : "from latitude and altitude";
+    (void)snprintf(text, sizeof text, "%s, %s",
+                   figure_text(FIGURE_GRAVITY, &page->units, quantity_of(site->gravity_m_s2), number), from);
+    print_field(page, "gravity", text);
+    if (density.known) {
+        (void)snprintf(text, sizeof text, "%s, as stated", figure_text(FIGURE_DENSITY, &page->units, density, number));
+        print_field(page, "density", text);
+    }
+}
+
 static void print_identity(struct text_page *page)
 {
     const struct result *result = page->result;
-    char date[FIGURE_TEXT], gravity[FIGURE_TEXT], text[400];
-    print_field(page, "tested", figure_date(&result->tested, date));
+    char date[FIGURE_TEXT], text[400];
+    print_field(page, "tested", result->tested.known ? figure_date(&result->tested, date) : "not stated");
     print_field(page, "tester", result->tester);
     print_field(page, "bay", result->bay->rig.name != NULL ? result->bay->rig.name : "");
     (void)snprintf(text, sizeof text, "%.200s, %s, %zu rows", file_base(result->log.file), log_kind_name(result->kind),
                    result->log.rows);
     print_field(page, "log", text);
     print_field(page, "SHA-256", result->log.sha256);
-    print_field(page, "gravity",
-                figure_text(FIGURE_GRAVITY, &page->units, quantity_of(result->site.gravity_m_s2), gravity));
+    print_site(page);
     print_field(page, "speed by", speed_basis_name(result->basis));
     print_field(page, "calibration", calibration_name(result->calibration));
     print_field(page, "remarks", result->remarks);
@@ -106,8 +123,11 @@ static void print_identity(struct text_page *page)
 static void print_guarantee(struct text_page *page, size_t number, const struct duty *duty)
 {
     char flow[FIGURE_TEXT], head[FIGURE_TEXT], efficiency[FIGURE_TEXT], power[FIGURE_TEXT], text[400];
-    int used = snprintf(text, sizeof text, "%s at %s", figure_text(FIGURE_FLOW, &page->units, duty->flow_m3s, flow),
+    int used = snprintf(text, sizeof text, "flow and head not stated");
+    if (duty->flow_m3s.known || duty->head_m.known) {
+        used = snprintf(text, sizeof text, "%s at %s", figure_text(FIGURE_FLOW, &page->units, duty->flow_m3s, flow),
                         figure_text(FIGURE_HEAD, &page->units, duty->head_m, head));
+    }
     if (duty->efficiency.known) {
         used += snprintf(text + used, sizeof text - (size_t)used, ", %s efficiency %s",
                          duty->efficiency_of_pump ? "pump" : "set",

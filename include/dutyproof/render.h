@@ -29,7 +29,7 @@ void render_curves_script(const struct result *result, FILE *to);
 /* The gnuplot script of the one-page sheet; it draws into pdf_name in gnuplot's own folder. */
 void render_sheet_script(const struct result *result, const char *pdf_name, FILE *to);
 
-/* H-Q in characters, for --plot: a script for gnuplot's dumb terminal. */
+/* H-Q in characters, for --plot: a script for gnuplot's dumb terminal, drawing to whatever output was set before it. */
 void render_plot_script(const struct result *result, int columns, int rows, FILE *to);
 
 /* The list of the built-in tables: name and what each holds, as text, and as a JSON document (ends in a line end; *text

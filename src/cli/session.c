@@ -24,7 +24,7 @@ enum status drawing_start(struct drawing *drawing, struct faults *faults)
     return status;
 }
 
-/* Runs the plot's script with its output sent to a file of the scratch folder. */
+/* Draws the plot into a file of the scratch folder. */
 static enum status run_plot(struct drawing *drawing, const struct result *result, int columns, int rows,
                             struct faults *faults)
 {
@@ -36,7 +36,7 @@ static enum status run_plot(struct drawing *drawing, const struct result *result
     }
     (void)fputs("set output 'plot.txt'\n", to);
     render_plot_script(result, columns, rows, to);
-    (void)fputs("\nset output\n", to);
+    (void)fputs("\nset output\n", to); /* closes the file */
     bool written = ferror(to) == 0;
     written = fclose(to) == 0 && written;
     enum status status = written ? gnuplot_run(drawing->gnuplot, script, length, faults) : faults_memory(faults);

@@ -1,0 +1,30 @@
+# Completion of dutyproof's commands, options and files for bash.
+_dutyproof() {
+    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]} command=${COMP_WORDS[1]}
+    local options
+    COMPREPLY=()
+    if [ "$COMP_CWORD" -eq 1 ]; then
+        mapfile -t COMPREPLY < <(compgen -W 'reduce inspect tables --help --version' -- "$word")
+        return
+    fi
+    case $before in
+    --bay | --out)
+        mapfile -t COMPREPLY < <(compgen -d -- "$word")
+        return
+        ;;
+    --model | --serial | --points) return ;;
+    esac
+    case $command in
+    reduce) options='--bay --model --serial --out --no-papers --json --plot --points --quiet --help' ;;
+    inspect) options='--bay --json --points --help' ;;
+    tables) options='--json --help' ;;
+    esac
+    if [ "${word#-}" != "$word" ]; then
+        mapfile -t COMPREPLY < <(compgen -W "$options" -- "$word")
+    elif [ "$command" = tables ]; then
+        mapfile -t COMPREPLY < <(compgen -W "$(dutyproof tables 2> /dev/null | sed -n 's/^\([a-z]*\) .*/\1/p')" -- "$word")
+    else
+        mapfile -t COMPREPLY < <(compgen -f -- "$word")
+    fi
+}
+complete -o filenames -F _dutyproof dutyproof
