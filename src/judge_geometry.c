@@ -3,20 +3,15 @@
  * Two readings decide: the head at the guaranteed flow (the vertical arm of the tolerance cross) and the flow at the
  * guaranteed head (the horizontal arm). Nothing is extrapolated, so that each arm is passed, failed or open:
  *
- *   vertical arm     open unless the tested flows cover the guaranteed flow
- *   horizontal arm   passed when the curve meets the guaranteed head within the arm; failed when it does not, provided
- * that the tested flows cover the whole arm, or that the curve ends below the guaranteed head after it met it
+ * - The vertical arm is open unless the tested flows cover the guaranteed flow.
+ * - The horizontal arm is passed where the curve meets the guaranteed head within it. Where it does not, the arm is
+ * failed if the tested flows cover the whole of it, or if the curve met the guaranteed head and ends below; else open.
  *
  * A cross is passed by either arm and failed only by both (ISO 9906:2012, 4.4); a profile of minimum values needs both.
  * Of two arms that say the same the check shows the one that decides: for a cross the one with the more room, for
  * minimum values the one with the less, as a share of its tolerance.
  */
 #include "judge_parts.h"
-
-struct arms {
-    struct check head, flow;         /* one check for each reading */
-    double head_scale_m, flow_scale; /* its tolerance */
-};
 
 /* --- readings --- */
 

@@ -361,6 +361,8 @@ START_TEST(textbook_pump_test)
 }
 END_TEST
 
+Suite *fit_suite(void);
+
 Suite *fit_suite(void)
 {
     Suite *suite = suite_create("fit");

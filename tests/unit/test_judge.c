@@ -796,6 +796,8 @@ END_TEST
 
 #define ROWS(table) (int)(sizeof(table) / sizeof(table)[0])
 
+Suite *judge_suite(void);
+
 Suite *judge_suite(void)
 {
     Suite *suite = suite_create("judge");
