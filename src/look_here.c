@@ -77,15 +77,18 @@ static bool supply_low(const struct result *result)
     return false;
 }
 
-/* Missing stages whose share of the head would explain the deficit; 0 when none does. */
+/* Stages whose absence would explain the deficit, 0 when none does: a set that lacks one loses its share of head and of
+ * power and keeps its efficiency. Sets are built somewhat better than they are guaranteed, so the share need not be met
+ * closely. */
 static int stages_missing(const struct result *result, const struct pattern *pattern)
 {
     struct quantity stages = result->model->stages;
+    bool efficiency_kept = !pattern->efficiency.known || near_ratio(pattern->efficiency, 1.01, 0.06);
     for (int missing = 1; stages.known && missing <= 2 && stages.value > (double)missing; missing++) {
         double share = (stages.value - (double)missing) / stages.value;
-        bool head_fits = near_ratio(pattern->head, share, 0.015);
-        bool power_fits = !pattern->power.known || near_ratio(pattern->power, share, 0.05);
-        if (head_fits && power_fits) {
+        bool head_fits = near_ratio(pattern->head, share + 0.015, 0.035);
+        bool power_fits = !pattern->power.known || near_ratio(pattern->power, share, 0.08);
+        if (efficiency_kept && head_fits && power_fits) {
             return missing;
         }
     }
