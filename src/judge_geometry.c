@@ -213,6 +213,9 @@ static const char *blank_tolerance(const struct grade *grade)
 static const char *flow_and_head_refusal(struct judging *judging)
 {
     const struct duty *duty = judging->duty;
+    if (!duty->flow_m3s.known && !duty->head_m.known) {
+        return "guaranteed flow and head are not stated (models.csv)";
+    }
     if (!duty->flow_m3s.known || !duty->head_m.known) {
         return duty->head_m.known ? "guaranteed flow is not stated (models.csv)"
                                   : "guaranteed head is not stated (models.csv)";

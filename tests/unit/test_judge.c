@@ -741,6 +741,8 @@ START_TEST(what_is_not_stated_is_listed)
     bench.duty[0].head_m = quantity_absent();
     ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, "guaranteed head is not stated (models.csv)");
     ck_assert_str_eq(bench.result.not_stated, "head, efficiency, input power, head range");
+    bench.duty[0].flow_m3s = quantity_absent();
+    ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, "guaranteed flow and head are not stated (models.csv)");
 }
 END_TEST
 
