@@ -29,13 +29,13 @@ struct reader {
     struct log_source source;
     struct log_columns columns;
     struct log_clock clock;
-    char delimiter;
-    const char *header_text; /* the header row as it stands, without its line end */
-    char *buffer;            /* BUFFER_SIZE and one more for the line end that the last line may lack */
-    size_t used, begin;      /* bytes in the buffer; where the next line begins */
-    bool at_end;             /* the file has no more */
-    size_t line;             /* of the row under way, and the rest of it: */
-    bool unterminated;       /* the file's last line, without a line end */
+    char delimiter, line_end; /* line_end: '\r' in a file of old loggers that write no '\n' */
+    const char *header_text;  /* the header row as it stands, without its line end */
+    char *buffer;             /* BUFFER_SIZE and one more for the line end that the last line may lack */
+    size_t used, begin;       /* bytes in the buffer; where the next line begins */
+    bool at_end;              /* the file has no more */
+    size_t line;              /* of the row under way, and the rest of it: */
+    bool unterminated;        /* the file's last line, without a line end */
     struct text row;
     size_t cell, next; /* the cell that comes next; the column that it may belong to */
     enum row_fate { ROW_GOOD, ROW_FAULTY, ROW_HEADER, ROW_CUT } fate;
@@ -397,14 +397,14 @@ static bool cut_line(struct reader *r)
 {
     char *begin = r->buffer + r->begin;
     size_t rest = r->used - r->begin;
-    char *end = memchr(begin, '\n', rest);
+    char *end = memchr(begin, r->line_end, rest);
     r->unterminated = end == NULL;
     if (end == NULL) {
         if (!r->at_end || rest == 0) {
             return false;
         }
         end = begin + rest;
-        *end = '\n';
+        *end = r->line_end;
         r->begin = r->used;
     } else {
         r->begin += (size_t)(end - begin) + 1;
@@ -431,6 +431,7 @@ static enum status read_header(struct reader *r, const struct bay *bay, struct n
     if (r->used >= 3 && memcmp(r->buffer, bom, 3) == 0) {
         r->begin = 3;
     }
+    r->line_end = memchr(r->buffer, '\n', r->used) == NULL && memchr(r->buffer, '\r', r->used) != NULL ? '\r' : '\n';
     bool found = false;
     while (!found && cut_line(r)) {
         found = r->line > skip && !is_blank(r->row) && !is_comment(r->row);

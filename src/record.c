@@ -21,20 +21,24 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* Shares are of the channel's largest reading. */
 #define C_QUANTILE         2.3263478740408408 /* normal, one-sided 1 % */
 #define SLOPE_LEVEL        0.995              /* Student t, two-sided 1 % */
-#define DRIFT_THAT_MATTERS 0.005              /* of the channel's largest reading, over a window */
-#define DRIFT_OF_STRETCH   0.01               /* and over a whole stretch */
-#define SAME_SETTING       0.01               /* two stretches nearer than this are one setting */
-#define NEAR_SETTING       0.04               /* an unsteady stretch so near a steady one is its settling */
-#define DWELL_BAND         0.10               /* a setting that does not settle stays within this band ... */
-#define DWELL_TIMES        2.0                /* ... for so many times the shortest stretch, and */
-#define DWELL_RAMP         0.8                /* does not cross so much of it from end to end, for then it is a ramp */
-#define RUNNING_SHARE      0.10               /* of the largest power: below it the set is off */
-#define EDGE_DEVIATIONS    3.5                /* a block at an edge further off than this belongs to the ramp */
-#define CHOSEN_SHARE       0.8                /* of the longest steady time that any length of group finds */
-#define CHANCE_ERRORS      2.6 /* a difference of so many standard errors is chance (normal, two-sided 1 %) */
-#define READ_SHARE         0.9 /* a channel read in fewer blocks is not tested */
+#define DRIFT_THAT_MATTERS 0.005              /* over a window */
+#define DRIFT_OF_STRETCH   0.01               /* over a whole stretch */
+/* The slow part of a stretch, as a drift: a hunting of +-3.3 %; ISO 9906:2012 grade 2 permits flow +-3 % (from memory).
+ */
+#define SWING_OF_STRETCH   0.08
+#define SAME_SETTING       0.01 /* two stretches nearer than this are one setting */
+#define NEAR_SETTING       0.04 /* an unsteady stretch so near a steady one is its settling */
+#define DWELL_BAND         0.15 /* a setting that does not settle stays within this band ... */
+#define DWELL_TIMES        1.5  /* ... for so many times the shortest stretch, and */
+#define DWELL_RAMP         0.8  /* does not cross so much of the band from end to end, for then it is a ramp */
+#define RUNNING_SHARE      0.10 /* of the largest power: below it the set is off */
+#define EDGE_DEVIATIONS    2.5  /* a block at an edge further off than this belongs to the ramp */
+#define CHOSEN_SHARE       0.8  /* of the longest steady time that any length of group finds */
+#define CHANCE_ERRORS      2.6  /* a difference of so many standard errors is chance (normal, two-sided 1 %) */
+#define READ_SHARE         0.9  /* a channel read in fewer blocks is not tested */
 
 enum {
     WINDOW_GROUPS_MIN = 10,
@@ -408,14 +412,14 @@ static bool is_running(const struct search *s, struct run run)
     return scale > 0.0 ? power > RUNNING_SHARE * scale : alive;
 }
 
-/* Whether two runs lie within share of each other in every tested channel, or differ by no more than chance. */
-static bool same_level(const struct search *s, struct run a, struct run b, double share)
+/* Whether two runs lie within share of each other in every tested channel, or within so many standard errors. */
+static bool same_level(const struct search *s, struct run a, struct run b, double share, double errors)
 {
     for (size_t i = 0; i < s->tested_count; i++) {
         const struct tested *tested = &s->tested[i];
         struct channel_stats of_a = channel_stats_of(s->blocks, &a, 1, true, tested->channel);
         struct channel_stats of_b = channel_stats_of(s->blocks, &b, 1, true, tested->channel);
-        double chance = CHANCE_ERRORS * hypot(of_a.standard_error, of_b.standard_error);
+        double chance = errors * hypot(of_a.standard_error, of_b.standard_error);
         if (!(fabs(of_a.mean - of_b.mean) <= fmax(share * tested->scale, chance))) {
             return false;
         }
@@ -433,26 +437,36 @@ static enum status add_found(struct search *s, struct run run, const char *why)
     return OK;
 }
 
-/* Shortens a stretch from its front, where it may still settle, until nothing drifts; *why is NULL when that succeeds.
- */
-static enum status settle_run(struct search *s, struct run *run, const char **why)
+/* The tested channel that swings most over a run, faster than a drift and slower than a block, as a share of what is
+ * allowed. */
+static double worst_swing(const struct search *s, struct run run, enum channel *channel)
 {
-    struct run whole = *run;
-    enum channel channel = CH_FLOW;
-    *why = NULL;
-    while (worst_drift(s, *run, s->group, &channel) > 1.0) {
-        struct run shorter = {run->first + (run->end - run->first) / 4 + 1, run->end};
-        if (!long_enough(s, shorter, s->shortest_s)) {
-            *run = whole;
-            double drift = run_drift(s->blocks, whole, s->group, channel), mean, deviation;
-            level_of(s->blocks, whole, channel, &mean, &deviation);
-            *why = arena_format(s->arena, "%s drifts by %.2g %% of its mean over the stretch",
-                                channel_info(channel)->name, 100.0 * fabs(drift / mean));
-            return *why == NULL ? E_MEMORY : OK;
+    double worst = 0.0;
+    for (size_t i = 0; i < s->tested_count; i++) {
+        struct series series;
+        double c, swing;
+        series_of(s->blocks, run, 1, s->tested[i].channel, &series);
+        slow_part(series.mean, series.count, &c, &swing);
+        if (swing / (SWING_OF_STRETCH * s->tested[i].scale) > worst) {
+            worst = swing / (SWING_OF_STRETCH * s->tested[i].scale);
+            *channel = s->tested[i].channel;
         }
-        *run = shorter;
     }
-    return OK;
+    return worst;
+}
+
+/* Shortens a stretch from its front, where it may still settle, until nothing drifts or swings. Returns: false when too
+ * little is left. */
+static bool settle_run(const struct search *s, struct run *run)
+{
+    enum channel channel;
+    while (long_enough(s, *run, s->shortest_s)) {
+        if (worst_drift(s, *run, s->group, &channel) <= 1.0 && worst_swing(s, *run, &channel) <= 1.0) {
+            return true;
+        }
+        run->first += (run->end - run->first) / 4 + 1;
+    }
+    return false;
 }
 
 /* The stretches of marked blocks, trimmed, long enough, with the set running. */
@@ -471,11 +485,7 @@ static enum status find_steady(struct search *s)
         if (run.end - run.first > 2 && long_enough(s, inner, s->shortest_s)) {
             run = inner;
         }
-        const char *why = NULL;
-        if (!long_enough(s, run, s->shortest_s) || !is_running(s, run)) {
-            continue;
-        }
-        if (settle_run(s, &run, &why) != OK || add_found(s, run, why) != OK) {
+        if (is_running(s, run) && settle_run(s, &run) && add_found(s, run, NULL) != OK) {
             return E_MEMORY;
         }
     }
@@ -519,11 +529,28 @@ static bool is_ramp(const struct search *s, struct run run)
 static bool is_settling(const struct search *s, struct run run, size_t found_count)
 {
     for (size_t i = 0; i < found_count; i++) {
-        if (same_level(s, run, s->out->items[i].run, NEAR_SETTING)) {
+        if (same_level(s, run, s->out->items[i].run, NEAR_SETTING, 0.0)) {
             return true;
         }
     }
     return false;
+}
+
+/* What keeps a held setting from being steady. Returns: NULL when memory is out. */
+static const char *why_unsteady(const struct search *s, struct run run)
+{
+    enum channel channel = CH_FLOW;
+    double mean, deviation;
+    if (worst_drift(s, run, s->group, &channel) > 1.0) {
+        level_of(s->blocks, run, channel, &mean, &deviation);
+        double drift = fabs(run_drift(s->blocks, run, s->group, channel) / mean);
+        return arena_format(s->arena, "%s drifts by %.2g %% of its mean while the setting is held",
+                            channel_info(channel)->name, 100.0 * drift);
+    }
+    if (worst_swing(s, run, &channel) > 1.0) {
+        return arena_format(s->arena, "%s swings slowly while the setting is held", channel_info(channel)->name);
+    }
+    return "the setting is held, but no stretch of it passes the test for steady state";
 }
 
 /* Searches the blocks between two stretches for a setting that was held, but did not settle. */
@@ -539,8 +566,12 @@ static enum status find_unsettled(struct search *s, struct run gap, size_t found
         }
         size_t edge = EDGE_GROUPS * s->group; /* the ends of the band may lie on ramps */
         run = extend(s, (struct run){first + edge, end - edge}, edge);
-        if (long_enough(s, run, least_s) && is_running(s, run) && !is_ramp(s, run) &&
-            !is_settling(s, run, found_count) && add_found(s, run, "the setting was held, but did not settle") != OK) {
+        if (!long_enough(s, run, least_s) || !is_running(s, run) || is_ramp(s, run) ||
+            is_settling(s, run, found_count)) {
+            continue;
+        }
+        const char *why = why_unsteady(s, run);
+        if (why == NULL || add_found(s, run, why) != OK) {
             return E_MEMORY;
         }
     }
@@ -574,7 +605,8 @@ static void number_points(struct search *s)
         struct found *found = &s->out->items[i];
         for (size_t j = 0; j < i && found->point == 0; j++) {
             const struct found *earlier = &s->out->items[j];
-            if (found->steady == earlier->steady && same_level(s, found->run, earlier->run, SAME_SETTING)) {
+            if (found->steady == earlier->steady &&
+                same_level(s, found->run, earlier->run, SAME_SETTING, CHANCE_ERRORS)) {
                 found->point = earlier->point;
             }
         }

@@ -1,0 +1,478 @@
+#include "dutyproof/files.h"
+#include "dutyproof/log.h"
+#include "dutyproof/text.h"
+#include "near.h"
+
+#include <check.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+#include <zlib.h>
+
+/* What came of reading one log. */
+struct read_log {
+    struct arena arena;
+    struct log log;
+    struct notes notes;
+    struct faults faults;
+    size_t count;
+    struct reading *rows;
+    enum status status;
+};
+
+static enum status keep_row(void *context, const struct reading *reading)
+{
+    struct read_log *r = context;
+    struct reading *copy = arena_push(&r->arena, &r->rows, &r->count, sizeof *copy);
+    if (copy == NULL) {
+        return E_MEMORY;
+    }
+    *copy = *reading;
+    return OK;
+}
+
+/* A new file's path. */
+static const char *temporary_path(const char *ending)
+{
+    static char path[300];
+    const char *parent = getenv("TMPDIR");
+    char made[256];
+    (void)snprintf(made, sizeof made, "%s/log-XXXXXX", parent != NULL ? parent : "/tmp");
+    int fd = mkstemp(made);
+    ck_assert_int_ge(fd, 0);
+    ck_assert_int_eq(close(fd), 0);
+    (void)snprintf(path, sizeof path, "%s%s", made, ending);
+    ck_assert_int_eq(rename(made, path), 0);
+    return path;
+}
+
+static void read_path(struct read_log *r, const char *path, const struct bay *bay)
+{
+    *r = (struct read_log){0};
+    r->status = log_read(path, bay, (struct log_sink){r, keep_row}, &r->arena, &r->log, &r->notes, &r->faults);
+}
+
+static void read_bytes(struct read_log *r, const char *bytes, size_t length, const struct bay *bay)
+{
+    const char *path = temporary_path(".csv");
+    FILE *file = fopen(path, "wb");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_uint_eq(fwrite(bytes, 1, length, file), length);
+    ck_assert_int_eq(fclose(file), 0);
+    read_path(r, path, bay);
+    unlink(path);
+}
+
+static void read_text(struct read_log *r, const char *text, const struct bay *bay)
+{
+    read_bytes(r, text, strlen(text), bay);
+}
+
+/* --- forms of a file --- */
+
+/* Every form says the same two rows: 3.6 m3/h and 250 kPa, 7.2 m3/h and 200 kPa. */
+static const char *const forms[] = {
+    "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200\n",
+    "flow [m3/h],gauge pressure [kPa]\r\n3.6,250\r\n7.2,200\r\n",
+    "\xef\xbb\xbf"
+    "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200\n",
+    "flow (m3/h);gauge pressure (kPa)\n3,6;250\n7,2;200\n",
+    "flow (m3/h)\tgauge pressure (kPa)\n3,6\t250\n7.2\t200\n",
+    "Gauge-Pressure [bar],FLOW [L/s]\n2.5,1\n2.0,2\n",
+    "gauge_pressure [kPa],remark,flow [m3/h]\n250,first,3.6\n200,\"second, and last\",7.2\n",
+    "\"flow [m3/h]\",\"gauge pressure [kPa]\"\n\"3.6\",\"250\"\n\"7.2\",200\n",
+    "# serial: A1\n\nflow [m3/h],gauge pressure [kPa]\n3.6,250\n# a remark\n,\n7.2,200\n\n",
+    "flow [m3/h],gauge pressure [kPa]\n 3.6 , 250\t\n+7.20e0,2e2\n",
+    "flow [m3/h],gauge pressure [kPa],\n3.6,250,\n7.2,200,,\n",
+    "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200",
+    "flow [m3/h],gauge pressure [kPa]\r3.6,250\r7.2,200\r",
+};
+
+START_TEST(test_form)
+{
+    struct read_log r;
+    read_text(&r, forms[_i], NULL);
+    ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
+    ck_assert_uint_eq(r.count, 2);
+    ck_assert_uint_eq(r.log.rows, 2);
+    near_rel(r.rows[0].value[CH_FLOW], 0.001, 1e-15); /* one rounding of the factor, one of the product */
+    near_rel(r.rows[1].value[CH_FLOW], 0.002, 1e-15);
+    near_rel(r.rows[0].value[CH_GAUGE_PRESSURE], 250e3, 1e-15);
+    near_rel(r.rows[1].value[CH_GAUGE_PRESSURE], 200e3, 1e-15);
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_identity)
+{
+    struct read_log r;
+    read_text(&r, "# serial: DN-7\n# Model: QB 100\nflow [L/s]\n1\n#tested: 2024-05-31\n# tester:  A. Rao \n2\n", NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert_str_eq(r.log.serial, "DN-7");
+    ck_assert_str_eq(r.log.model, "QB 100");
+    ck_assert_str_eq(r.log.tester, "A. Rao");
+    ck_assert(r.log.tested.known && r.log.tested.year == 2024 && r.log.tested.month == 5 && r.log.tested.day == 31);
+    ck_assert_str_eq(r.log.headings[CH_FLOW], "flow [L/s]");
+    ck_assert_uint_eq(r.rows[1].line, 7);
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_blank_cells_are_absent)
+{
+    struct read_log r;
+    read_text(&r, "flow [L/s],speed [rpm],frequency [Hz]\n1,,50\n,2900\n", NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert(reading_has(&r.rows[0], CH_FLOW) && !reading_has(&r.rows[0], CH_SPEED) &&
+              reading_has(&r.rows[0], CH_FREQUENCY));
+    ck_assert(!reading_has(&r.rows[1], CH_FLOW) && reading_has(&r.rows[1], CH_SPEED) &&
+              !reading_has(&r.rows[1], CH_FREQUENCY));
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_time)
+{
+    struct read_log r;
+    read_text(&r, "time,flow [L/s]\n2024-05-31T10:20:30.5,1\n2024-05-31 10:20:32,2\n", NULL);
+    ck_assert_int_eq(r.status, OK);
+    near_abs(r.rows[0].value[CH_TIME], 0.0, 0.0);
+    near_abs(r.rows[1].value[CH_TIME], 1.5, 1e-6); /* stamps of 2e9 s hold 2e-7 s */
+    near_abs(r.log.last_time_s - r.log.first_time_s, 1.5, 1e-6);
+    arena_release(&r.arena);
+    read_text(&r, "time [min],flow [L/s]\n1,1\n1.5,2\n", NULL);
+    near_abs(r.rows[1].value[CH_TIME], 30.0, 1e-12);
+    near_abs(r.log.first_time_s, 60.0, 1e-12);
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* --- a bay: mapping, corrections, ranges --- */
+
+START_TEST(test_corrections)
+{
+    /* corrected = ratio x gain x (reading - zero): worked by hand below */
+    struct instrument instruments[] = {
+        {.channel = CH_GAUGE_PRESSURE,
+         .gain = 1.02,
+         .zero_si = 3e3,
+         .range_low_si = {0, true},
+         .range_high_si = {1e6, true}},
+        {.channel = CH_CURRENT_R, .gain = 0.99, .zero_si = 0.1},
+    };
+    struct bay bay = {.rig = {.current_ratio = 20, .voltage_ratio = 2, .log_header_row = 2},
+                      .instruments = instruments,
+                      .instrument_count = 2};
+    bay.rig.columns[CH_GAUGE_PRESSURE] = (struct rig_column){"PT-01", "bar"};
+    bay.rig.columns[CH_FLOW] = (struct rig_column){"FT 02", ""};
+    struct read_log r;
+    read_text(&r,
+              "LOGGER UNIT 7,,\nstarted,10:00,\nPT 01,ft-02 [L/min],current r [A],voltage [V],input power [W],flow "
+              "[L/s],nois\n"
+              "2.5,120,4.1,207,50,77,1\n-0.5,60,0,0,0,0,0\n10.5,60,0,0,0,0,0\n",
+              &bay);
+    ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
+    near_rel(r.rows[0].value[CH_GAUGE_PRESSURE], 1.02 * (250e3 - 3e3), 1e-14);
+    near_rel(r.rows[0].value[CH_FLOW], 0.002, 1e-14);
+    near_rel(r.rows[0].value[CH_CURRENT_R], 20 * 0.99 * (4.1 - 0.1), 1e-14);
+    near_rel(r.rows[0].value[CH_VOLTAGE], 414.0, 1e-14);
+    near_rel(r.rows[0].value[CH_INPUT_POWER], 2000.0, 1e-14);
+    ck_assert_uint_eq(r.log.below_range[CH_GAUGE_PRESSURE], 1);
+    ck_assert_uint_eq(r.log.above_range[CH_GAUGE_PRESSURE], 1);
+    ck_assert_uint_eq(r.notes.count, 1);
+    ck_assert_str_eq(r.notes.items[0].text,
+                     "columns of the log that are not used: 'flow [L/s]' (did you mean 'flow'?), 'nois'");
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* --- defects --- */
+
+static const struct defect_case {
+    const char *rows;
+    enum log_defect defect;
+    size_t count, kept;
+    double last_s;
+} defect_cases[] = {
+    {"0,1\n1,1\n2,1\n3,1\n4,1\n5,1\n6,1\n7,1\n8,1\n9,1\n13,1\n", DEFECT_DROPPED_SAMPLE, 3, 11, 13},
+    {"0,1\n1,1\n1,9\n2,1\n", DEFECT_REPEATED_TIME, 1, 3, 2},
+    {"0,1\n1,1\n2,1\n1,9\n1.5,9\n3,1\n", DEFECT_CLOCK_BACK, 2, 4, 3}, /* a correction: wait until it has caught up */
+    {"100,1\n101,1\n102,1\n2,1\n3,1\n", DEFECT_CLOCK_BACK, 1, 5, 4},  /* set anew: one usual step on */
+    {"50,1\n51,1\ntime [s],flow [L/s]\n0,1\n1,1\n", DEFECT_REPEATED_HEADER, 1, 4, 3},
+    {"0,1\n1,1\n2,1\n3", DEFECT_CUT_LAST_LINE, 1, 3, 2},
+    {"0,1\n1,1\n2,1\n3,-", DEFECT_CUT_LAST_LINE, 1, 3, 2},
+    {"0,1\n1,1\n2,1\n3,\"1", DEFECT_CUT_LAST_LINE, 1, 3, 2},
+};
+
+START_TEST(test_defect)
+{
+    const struct defect_case *c = &defect_cases[_i];
+    char text[512];
+    (void)snprintf(text, sizeof text, "time [s],flow [L/s]\n%s", c->rows);
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
+    for (int defect = 0; defect < DEFECT_COUNT; defect++) {
+        ck_assert_uint_eq(r.log.defects[defect], defect == (int)c->defect ? c->count : 0);
+    }
+    ck_assert_uint_eq(r.count, c->kept);
+    near_abs(r.rows[r.count - 1].value[CH_TIME], c->last_s, 1e-9);
+    for (size_t i = 0; i < r.count; i++) {
+        near_rel(r.rows[i].value[CH_FLOW], 0.001, 1e-15); /* the rows that are left out read 9 */
+    }
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_stamps_to_the_minute_may_repeat)
+{
+    struct read_log r;
+    read_text(&r, "time,flow [L/s]\n2024-05-31T10:20,1\n2024-05-31T10:20,2\n2024-05-31T10:21,3\n", NULL);
+    ck_assert_uint_eq(r.count, 3);
+    ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_TIME], 0);
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* --- faults --- */
+
+static const struct fault_case {
+    const char *text, *message; /* after the file name */
+} fault_cases[] = {
+    {"flow [L/s]\n1\n2,5\n", ":3:2: a row of more than 1 cells, expected at most as many as in the header row"},
+    {"flow [L/s],speed [rpm]\n1,12x\n",
+     ":2:2: speed is '12x', expected a number such as 12.5, without unit or thousands separator"},
+    {"flow [L/s];speed [rpm]\n1;0x10\n",
+     ":2:2: speed is '0x10', expected a number such as 12.5, without unit or thousands separator"},
+    {"flow [L/s],speed [rpm]\nnan,1\n",
+     ":2:1: flow is 'nan', expected a number such as 12.5, without unit or thousands separator"},
+    {"speed [rpm],flow [L/s]\n1,\"2,5\"\n",
+     ":2:2: flow is '2,5', expected a decimal point (a decimal comma needs semicolons or tabs between the cells)"},
+    {"flow [L/s],water temperature [C]\n1,250\n",
+     ":2:2: water temperature is '250', expected a reading between -1 and 100 in its unit"},
+    {"point,flow [L/s]\n1.5,1\n", ":2:1: point is '1.5', expected a whole number"},
+    {"point,flow [L/s]\n-1,1\n", ":2:1: point is '-1', expected a reading between 0 and 1e+06 in its unit"},
+    {"time,flow [L/s]\nten,1\n", ":2:1: time is 'ten', expected seconds or a stamp such as 2024-05-31T10:20:30.5"},
+    {"flow,speed [rpm]\n1,1\n", ":1:1: column 'flow' has no unit, expected 'flow [unit]' with"},
+    {"speed [rpm],flow [kPa]\n1,1\n", ":1:2: column 'flow' has the unit 'kPa', expected a unit of flow:"},
+    {"flow [L/s],Flow [m3/h]\n1,1\n", ":1:2: column 'flow' is there twice"},
+    {"flow [L/s]\n1\"2\n", ":2:1: a quote that does not belong there"},
+    {"a,b\n1,2\n", ":1: no column is a channel of a log"},
+    {"flow [L/s]\n", ": no row below the header row, expected readings"},
+    {"", ": no header row, expected a row that names the columns"},
+    {"# tested: yesterday\nflow [L/s]\n1\n", ":1: tested is 'yesterday', expected a date such as 2024-05-31"},
+};
+
+START_TEST(test_fault)
+{
+    struct read_log r;
+    read_text(&r, fault_cases[_i].text, NULL);
+    ck_assert_int_eq(r.status, E_INPUT);
+    ck_assert_uint_ge(r.faults.count, 1);
+    const char *message = r.faults.text[0] + strlen(r.log.file);
+    ck_assert_msg(strncmp(message, fault_cases[_i].message, strlen(fault_cases[_i].message)) == 0, "got '%s'", message);
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_all_faults_are_counted)
+{
+    char text[4096] = "flow [L/s]\n";
+    for (int i = 0; i < 50; i++) {
+        strcat(text, "bad\n");
+    }
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_int_eq(r.status, E_INPUT);
+    ck_assert_uint_eq(r.faults.count, 50);
+    ck_assert_uint_eq(r.count, 0);
+    arena_release(&r.arena);
+}
+END_TEST
+
+START_TEST(test_files_that_cannot_be_read)
+{
+    struct read_log r;
+    read_path(&r, "no-such-log.csv", NULL);
+    ck_assert_int_eq(r.status, E_FILE);
+    ck_assert_str_eq(r.faults.text[0], "no-such-log.csv: cannot be read: No such file or directory");
+    arena_release(&r.arena);
+    read_path(&r, ".", NULL);
+    ck_assert_int_eq(r.status, E_FILE);
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* --- large files: buffer ends fall anywhere --- */
+
+static uint64_t random_bits(uint64_t *state)
+{
+    *state = *state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return *state >> 33;
+}
+
+/* Numbers of every form; each value is known by number_parse alone, which test_text.c holds against strtod. */
+static void append_number(char *to, size_t size, uint64_t *state)
+{
+    static const char *const shapes[] = {"%d.%03d", "-%d.%d", "%d", "+%d.%d", "%d.%de-1", "0.%05d%07d123456789",
+                                         "%d%015d", " %d.%d "};
+    (void)snprintf(to, size, shapes[random_bits(state) % 8], (int)(random_bits(state) % 90),
+                   (int)(random_bits(state) % 999));
+}
+
+enum { BIG_ROWS = 30000 };
+
+/* A log of some 900 KB; with quotes round cells where quoted says so. */
+static char *big_log(bool quoted, size_t *length, double *expected)
+{
+    char *text = malloc(BIG_ROWS * 64), *at = text, cell[40];
+    uint64_t state = 7, quotes = 99;
+    ck_assert_ptr_nonnull(text);
+    at += sprintf(at, "water level [m],note,flow [m3/s]\n");
+    for (size_t i = 0; i < BIG_ROWS; i++) {
+        append_number(cell, sizeof cell, &state);
+        ck_assert(number_parse(cell, strlen(cell), '.', &expected[i]));
+        if (fabs(expected[i]) > 1e4) {
+            (void)snprintf(cell, sizeof cell, "%d", (int)i % 1000);
+            expected[i] = (double)(i % 1000);
+        }
+        const char *quote = quoted && random_bits(&quotes) % 3 == 0 ? "\"" : "";
+        at += sprintf(at, "%s%s%s,%s,0.5\n", quote, cell, quote, *quote != '\0' ? "\"a, \"\"b\"\"\"" : "ab");
+    }
+    *length = (size_t)(at - text);
+    return text;
+}
+
+static void check_big(const struct read_log *r, const double *expected)
+{
+    ck_assert_msg(r->status == OK, "%s", r->faults.text[0]);
+    ck_assert_uint_eq(r->count, BIG_ROWS);
+    for (size_t i = 0; i < BIG_ROWS; i++) {
+        ck_assert_msg(r->rows[i].value[CH_WATER_LEVEL] == expected[i], "line %zu: %.17g, want %.17g", i + 2,
+                      r->rows[i].value[CH_WATER_LEVEL], expected[i]);
+        ck_assert_uint_eq(r->rows[i].line, i + 2);
+    }
+}
+
+/* The splitter of lines without quotes and libcsv must read the same, bit for bit. */
+START_TEST(test_both_splitters_read_the_same)
+{
+    double *expected = malloc(BIG_ROWS * sizeof *expected);
+    size_t length;
+    struct read_log r;
+    for (int quoted = 0; quoted < 2; quoted++) {
+        char *text = big_log(quoted == 1, &length, expected);
+        read_bytes(&r, text, length, NULL);
+        check_big(&r, expected);
+        char digest[65];
+        sha256_hex(text, length, digest);
+        ck_assert_str_eq(r.log.sha256, digest);
+        arena_release(&r.arena);
+        free(text);
+    }
+    free(expected);
+}
+END_TEST
+
+START_TEST(test_gzip)
+{
+    double *expected = malloc(BIG_ROWS * sizeof *expected);
+    size_t length, packed_length;
+    char *text = big_log(true, &length, expected), *packed;
+    const char *path = temporary_path(".csv.gz");
+    for (int member = 0; member < 2; member++) { /* two members, cut in the middle of the text */
+        gzFile file = gzopen(path, member == 0 ? "wb" : "ab");
+        ck_assert_ptr_nonnull(file);
+        size_t from = member == 0 ? 0 : length / 2, to = member == 0 ? length / 2 : length;
+        ck_assert_int_eq(gzwrite(file, text + from, (unsigned)(to - from)), (int)(to - from));
+        ck_assert_int_eq(gzclose(file), Z_OK);
+    }
+    struct read_log r;
+    read_path(&r, path, NULL);
+    check_big(&r, expected);
+    char digest[65];
+    ck_assert_int_eq(file_read(path, 1 << 24, &r.arena, &packed, &packed_length, &r.faults), OK);
+    sha256_hex(packed, packed_length, digest);
+    ck_assert_str_eq(r.log.sha256, digest);
+    ck_assert_int_eq(truncate(path, (off_t)packed_length / 3), 0);
+    arena_release(&r.arena);
+    read_path(&r, path, NULL);
+    ck_assert_int_eq(r.status, E_INPUT);
+    ck_assert_ptr_nonnull(strstr(r.faults.text[0], "the compressed data end early"));
+    unlink(path);
+    arena_release(&r.arena);
+    free(text);
+    free(expected);
+}
+END_TEST
+
+START_TEST(test_a_line_without_end)
+{
+    size_t length = 600000;
+    char *text = malloc(length);
+    memset(text, '1', length);
+    memcpy(text, "flow [L/s]\n", 11);
+    struct read_log r;
+    read_bytes(&r, text, length, NULL);
+    ck_assert_int_eq(r.status, E_INPUT);
+    ck_assert_ptr_nonnull(strstr(r.faults.text[0], ":2: a line of more than"));
+    arena_release(&r.arena);
+    free(text);
+}
+END_TEST
+
+/* The sink may end the reading. */
+static enum status refuse(void *context, const struct reading *reading)
+{
+    (void)reading;
+    return ++*(size_t *)context == 2 ? E_USAGE : OK;
+}
+
+START_TEST(test_sink_ends_the_reading)
+{
+    struct arena arena = {0};
+    struct log log;
+    struct notes notes = {0};
+    struct faults faults = {0};
+    size_t count = 0;
+    const char *path = temporary_path(".csv");
+    FILE *file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_ge(fputs("flow [L/s]\n1\n2\n3\n", file), 0);
+    ck_assert_int_eq(fclose(file), 0);
+    ck_assert_int_eq(log_read(path, NULL, (struct log_sink){&count, refuse}, &arena, &log, &notes, &faults), E_USAGE);
+    ck_assert_uint_eq(count, 2);
+    unlink(path);
+    arena_release(&arena);
+}
+END_TEST
+
+#define ROWS_OF(table) (int)(sizeof(table) / sizeof *(table))
+
+Suite *log_suite(void);
+
+Suite *log_suite(void)
+{
+    Suite *suite = suite_create("log");
+    TCase *core = tcase_create("core");
+    tcase_add_loop_test(core, test_form, 0, ROWS_OF(forms));
+    tcase_add_test(core, test_identity);
+    tcase_add_test(core, test_blank_cells_are_absent);
+    tcase_add_test(core, test_time);
+    tcase_add_test(core, test_corrections);
+    tcase_add_test(core, test_both_splitters_read_the_same);
+    tcase_add_test(core, test_gzip);
+    tcase_add_test(core, test_sink_ends_the_reading);
+    suite_add_tcase(suite, core);
+    TCase *defects = tcase_create("defects");
+    tcase_add_loop_test(defects, test_defect, 0, ROWS_OF(defect_cases));
+    tcase_add_test(defects, test_stamps_to_the_minute_may_repeat);
+    suite_add_tcase(suite, defects);
+    TCase *errors = tcase_create("errors");
+    tcase_add_loop_test(errors, test_fault, 0, ROWS_OF(fault_cases));
+    tcase_add_test(errors, test_all_faults_are_counted);
+    tcase_add_test(errors, test_files_that_cannot_be_read);
+    tcase_add_test(errors, test_a_line_without_end);
+    suite_add_tcase(suite, errors);
+    return suite;
+}
