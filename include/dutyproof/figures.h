@@ -68,9 +68,9 @@ char *figure_date(const struct date *date, char out[FIGURE_TEXT]);
  * it is not on, so that a value which misses its limit by a hair does not read as being on it. "-" where absent. */
 struct check_figures {
     char value[FIGURE_TEXT], guaranteed[FIGURE_TEXT], low[FIGURE_TEXT], high[FIGURE_TEXT];
-    char limits[2 * FIGURE_TEXT]; /* "38.00 to 42.00", "≥ 58.2", "≤ 5.610" */
-    char margin[FIGURE_TEXT];     /* signed: "+1.20", "-0.35" */
-    const char *unit;             /* of all of them; "" for a plain number */
+    char limits[2 * FIGURE_TEXT + 4]; /* "38.00 to 42.00", "≥ 58.2", "≤ 5.610" */
+    char margin[FIGURE_TEXT];         /* signed: "+1.20", "-0.35" */
+    const char *unit;                 /* of all of them; "" for a plain number */
 };
 void check_figures_of(const struct check *check, const struct figure_units *units, struct check_figures *out);
 

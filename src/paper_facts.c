@@ -1,0 +1,233 @@
+#include "paper.h"
+
+#include <string.h>
+
+static const double heading_gap_mm = 1.6;
+
+/* The column under way: it fills from the top and drops what has no room. */
+struct column {
+    struct paper *paper;
+    struct area area;
+    double y_mm;
+};
+
+static void heading(struct column *column, const char *text)
+{
+    struct page *page = &column->paper->page;
+    column->y_mm += heading_gap_mm;
+    page_put(page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, text);
+    double rule_mm = column->y_mm + 0.55 * type_leading_mm(TYPE_STRONG);
+    page_rule(page, PEN_THIN, column->area.left_mm, rule_mm, column->area.right_mm, rule_mm);
+    column->y_mm += 1.15 * type_leading_mm(TYPE_STRONG);
+}
+
+static bool has_room(const struct column *column, size_t lines)
+{
+    return column->y_mm + (double)lines * type_leading_mm(TYPE_BODY) <= column->area.bottom_mm;
+}
+
+/* A name at the left, a value at the right. */
+static void fact(struct column *column, const char *name, const char *value)
+{
+    struct page *page = &column->paper->page;
+    double width_mm = column->area.right_mm - column->area.left_mm, name_mm = text_width_mm(TYPE_BODY, name);
+    page_put(page, TYPE_BODY, INK_GREY, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, name);
+    page_put(page, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, column->area.right_mm, column->y_mm, width_mm - name_mm - 2.0,
+             value);
+    column->y_mm += type_leading_mm(TYPE_BODY);
+}
+
+static void fact_figure(struct column *column, const char *name, enum figure figure, struct quantity si)
+{
+    char text[FIGURE_TEXT];
+    if (si.known) {
+        fact(column, name, figure_text(figure, &column->paper->units, si, text));
+    }
+}
+
+/* The range that a quantity has over the points of the test; {false} when no point has it. */
+struct span {
+    bool known;
+    double low, high;
+};
+
+static void span_add(struct span *span, struct quantity value)
+{
+    if (value.known) {
+        span->low = !span->known || value.value < span->low ? value.value : span->low;
+        span->high = !span->known || value.value > span->high ? value.value : span->high;
+        span->known = true;
+    }
+}
+
+static void fact_span(struct column *column, const char *name, enum figure figure, const struct span *span,
+                      const char *how)
+{
+    char low[FIGURE_TEXT], high[FIGURE_TEXT], text[3 * FIGURE_TEXT];
+    const struct figure_units *units = &column->paper->units;
+    if (!span->known) {
+        return;
+    }
+    (void)figure_number(figure, units, quantity_of(span->low), low);
+    (void)figure_text(figure, units, quantity_of(span->high), high);
+    bool one = strncmp(low, high, strlen(low)) == 0 && high[strlen(low)] == ' ';
+    (void)snprintf(text, sizeof text, "%s%s%s%s", one ? "" : low, one ? "" : " to ", high, how);
+    fact(column, name, text);
+}
+
+static void put_site(struct column *column)
+{
+    const struct result *result = column->paper->result;
+    const struct site *site = &result->site;
+    struct span temperature = {0}, density = {0};
+    char number[FIGURE_TEXT], text[2 * FIGURE_TEXT];
+    for (size_t i = 0; i < result->point_count; i++) {
+        span_add(&temperature, result->points[i].as_tested.water_temperature_c);
+        span_add(&density, result->points[i].as_tested.density_kg_m3);
+    }
+    heading(column, "Water and site");
+    fact_span(column, "temperature", FIGURE_TEMPERATURE, &temperature, "");
+    fact_span(column, "density", FIGURE_DENSITY, &density,
+              result->bay->rig.water_density_kg_m3.known ? " (stated)" : " (computed)");
+    (void)snprintf(text, sizeof text, "%s (%s)",
+                   figure_text(FIGURE_GRAVITY, &column->paper->units, quantity_of(site->gravity_m_s2), number),
+                   site->gravity_stated    ? "stated"
+                   : site->gravity_assumed ? "assumed, standard"
+                                           : "computed");
+    fact(column, "gravity", text);
+    (void)snprintf(text, sizeof text, "%s (%s)",
+                   figure_text(FIGURE_AIR_PRESSURE, &column->paper->units, quantity_of(site->air_pressure_pa), number),
+                   site->air_pressure_stated ? "stated" : "computed");
+    fact(column, "air pressure", text);
+}
+
+static void put_best(struct column *column)
+{
+    const struct best_efficiency *best = &column->paper->result->best;
+    if (column->paper->result->best_known && has_room(column, 5)) {
+        heading(column, best->at_end ? "Best set efficiency (at end of range)" : "Best set efficiency");
+        fact_figure(column, "set efficiency", FIGURE_EFFICIENCY, quantity_of(best->set_efficiency));
+        fact_figure(column, "at flow", FIGURE_FLOW, quantity_of(best->flow_m3s));
+        fact_figure(column, "at head", FIGURE_HEAD, quantity_of(best->head_m));
+    }
+}
+
+static void put_uncertainty(struct column *column)
+{
+    const struct result *result = column->paper->result;
+    const struct duty_result *duty = result->duty_count > 0 ? &result->duties[0] : NULL;
+    bool any = duty != NULL && (duty->uncertainty.head_m.known || duty->uncertainty.set_efficiency.known);
+    if (!has_room(column, 5)) {
+        return;
+    }
+    heading(column, "Uncertainty (95 %), at duty point 1's flow");
+    if (any) {
+        char number[FIGURE_TEXT], text[2 * FIGURE_TEXT];
+        (void)snprintf(text, sizeof text, "± %s",
+                       figure_text(FIGURE_HEAD, &column->paper->units, duty->uncertainty.head_m, number));
+        fact(column, "head", duty->uncertainty.head_m.known ? text : "not known");
+        (void)snprintf(text, sizeof text, "± %s points",
+                       figure_text(FIGURE_EFFICIENCY, &column->paper->units, duty->uncertainty.set_efficiency, number));
+        fact(column, "set efficiency", duty->uncertainty.set_efficiency.known ? text : "not known");
+    } else {
+        fact(column, "not known", "accuracies not stated");
+    }
+    fact_figure(column, "P(unit conforms)", FIGURE_PROBABILITY, result->conformity_probability);
+}
+
+static void put_label(struct column *column)
+{
+    const struct label_result *label = &column->paper->result->label;
+    char index[FIGURE_TEXT], text[FIGURE_TEXT + 160];
+    if (label->scheme == NULL || !has_room(column, 5)) {
+        return;
+    }
+    heading(column, "Efficiency label");
+    fact(column, "scheme", label->scheme);
+    if (!label->known) {
+        size_t lines =
+            page_wrap(&column->paper->page, TYPE_BODY, INK_GREY, column->area.left_mm, column->y_mm,
+                      column->area.right_mm - column->area.left_mm, 2, label->why != NULL ? label->why : "not known");
+        column->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
+        return;
+    }
+    (void)snprintf(text, sizeof text, "%.80s, index %s", label->class_name, figure_index(label->index, index));
+    fact(column, "class", text);
+    fact_figure(column, "measured", FIGURE_EFFICIENCY, label->measured);
+    fact_figure(column, "to the next class", FIGURE_EFFICIENCY, label->to_next);
+}
+
+static bool is_overdue(const struct result *result, const struct instrument *instrument)
+{
+    return instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
+}
+
+/* The channel, "TB2-104 · 0.50 %" and "due 2025-03-31" or, where the test is later than that, "overdue ...". */
+static void put_instrument(struct column *column, const struct instrument *instrument, bool overdue)
+{
+    static const double name_mm = 16.5;
+    char accuracy[FIGURE_TEXT], date[FIGURE_TEXT], due[2 * FIGURE_TEXT], text[512];
+    struct page *page = &column->paper->page;
+    double left_mm = column->area.left_mm, right_mm = column->area.right_mm;
+    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5,
+             channel_info(instrument->channel)->name);
+    (void)snprintf(due, sizeof due, "%s%s", overdue ? "✘ overdue " : "due ",
+                   instrument->due.known ? figure_date(&instrument->due, date) : "not stated");
+    page_put(page, TYPE_SMALL, overdue ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0, due);
+    (void)figure_text(FIGURE_UNCERTAINTY, &column->paper->units, instrument->accuracy, accuracy);
+    (void)snprintf(text, sizeof text, "%.100s · %s%s", instrument->serial[0] != '\0' ? instrument->serial : "no serial",
+                   instrument->accuracy.known ? accuracy : "accuracy not stated",
+                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "");
+    page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_LEFT, left_mm + name_mm, column->y_mm,
+             right_mm - left_mm - name_mm - text_width_mm(TYPE_SMALL, due) - 1.0, text);
+    column->y_mm += type_leading_mm(TYPE_SMALL);
+}
+
+/* Those that are overdue (or, overdue false, those that are not) while there is room. Returns: how many were left out.
+ */
+static size_t put_instruments_that(struct column *column, bool overdue)
+{
+    const struct result *result = column->paper->result;
+    size_t left_out = 0;
+    for (size_t i = 0; i < result->bay->instrument_count; i++) {
+        const struct instrument *instrument = &result->bay->instruments[i];
+        if (is_overdue(result, instrument) != overdue) {
+            continue;
+        }
+        if (has_room(column, 2)) {
+            put_instrument(column, instrument, overdue);
+        } else {
+            left_out++;
+        }
+    }
+    return left_out;
+}
+
+static void put_instruments(struct column *column)
+{
+    if (!has_room(column, 4)) {
+        return;
+    }
+    heading(column, "Instruments");
+    if (column->paper->result->bay->instrument_count == 0) {
+        fact(column, "not stated", "");
+    }
+    size_t left_out = put_instruments_that(column, true);
+    left_out += put_instruments_that(column, false);
+    if (left_out > 0) {
+        char text[96];
+        (void)snprintf(text, sizeof text, "... and %zu more, see result.json", left_out);
+        page_put(&column->paper->page, TYPE_SMALL, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0,
+                 text);
+    }
+}
+
+void paper_facts(struct paper *paper, struct area area)
+{
+    struct column column = {.paper = paper, .area = area, .y_mm = area.top_mm};
+    put_uncertainty(&column);
+    put_label(&column);
+    put_best(&column);
+    put_site(&column);
+    put_instruments(&column);
+}
