@@ -536,6 +536,18 @@ static bool is_settling(const struct search *s, struct run run, size_t found_cou
     return false;
 }
 
+/* Whether a run leads from the level of the stretch before it to that of the stretch after it. */
+static bool is_passage(const struct search *s, struct run run, size_t next, size_t found_count)
+{
+    size_t quarter = (run.end - run.first) / 4;
+    if (next == 0 || next == found_count || quarter == 0) {
+        return false;
+    }
+    struct run head = {run.first, run.first + quarter}, tail = {run.end - quarter, run.end};
+    return same_level(s, head, s->out->items[next - 1].run, NEAR_SETTING, 0.0) &&
+           same_level(s, tail, s->out->items[next].run, NEAR_SETTING, 0.0);
+}
+
 /* What keeps a held setting from being steady. Returns: NULL when memory is out. */
 static const char *why_unsteady(const struct search *s, struct run run)
 {
@@ -553,8 +565,9 @@ static const char *why_unsteady(const struct search *s, struct run run)
     return "the setting is held, but no stretch of it passes the test for steady state";
 }
 
-/* Searches the blocks between two stretches for a setting that was held, but did not settle. */
-static enum status find_unsettled(struct search *s, struct run gap, size_t found_count)
+/* Searches the blocks between two stretches (next: the later of them) for a setting that was held, but did not settle.
+ */
+static enum status find_unsettled(struct search *s, struct run gap, size_t next, size_t found_count)
 {
     double least_s = DWELL_TIMES * s->shortest_s;
     for (size_t first = gap.first, end; first < gap.end; first = end) {
@@ -567,7 +580,7 @@ static enum status find_unsettled(struct search *s, struct run gap, size_t found
         size_t edge = EDGE_GROUPS * s->group; /* the ends of the band may lie on ramps */
         run = extend(s, (struct run){first + edge, end - edge}, edge);
         if (!long_enough(s, run, least_s) || !is_running(s, run) || is_ramp(s, run) ||
-            is_settling(s, run, found_count)) {
+            is_settling(s, run, found_count) || is_passage(s, run, next, found_count)) {
             continue;
         }
         const char *why = why_unsteady(s, run);
@@ -589,7 +602,7 @@ static enum status find_all_unsettled(struct search *s)
     size_t found_count = s->out->count, first = 0;
     for (size_t i = 0; i <= found_count; i++) {
         size_t end = i < found_count ? s->out->items[i].run.first : s->blocks->count;
-        if (end > first && find_unsettled(s, (struct run){first, end}, found_count) != OK) {
+        if (end > first && find_unsettled(s, (struct run){first, end}, i, found_count) != OK) {
             return E_MEMORY;
         }
         first = i < found_count ? s->out->items[i].run.end : end;
