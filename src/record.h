@@ -23,8 +23,4 @@ struct findings {
 enum status record_search(const struct blocks *blocks, double shortest_s, const char *file, struct arena *arena,
                           struct findings *findings, struct faults *faults);
 
-/* What a channel drifts over a run, beyond doubt: the fitted change when a t-test of the slope, its freedom reduced for
- * the residuals' autocorrelation, rejects a constant level at 1 %; else 0. */
-double run_drift(const struct blocks *blocks, struct run run, size_t group, enum channel channel);
-
 #endif
