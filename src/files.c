@@ -1,4 +1,5 @@
 #include "dutyproof/files.h"
+#include "files_mark.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -58,8 +59,8 @@ static enum status sync_folder_of(const char *path, struct faults *faults)
     return good ? OK : cannot(faults, folder, "synced", error);
 }
 
-/* Writes all bytes, syncs and closes. Returns: 0, or the errno of what failed. */
-static int write_and_close(int fd, const char *bytes, size_t length)
+/* Writes all bytes, syncs if asked to, and closes. Returns: 0, or the errno of what failed. */
+static int write_and_close(int fd, const char *bytes, size_t length, bool sync)
 {
     int error = 0;
     while (length > 0 && error == 0) {
@@ -71,7 +72,7 @@ static int write_and_close(int fd, const char *bytes, size_t length)
             error = errno;
         }
     }
-    if (error == 0 && !synced(fd)) {
+    if (error == 0 && sync && !synced(fd)) {
         error = errno;
     }
     if (close(fd) != 0 && error == 0) {
@@ -96,7 +97,7 @@ enum status file_write(const char *path, const void *bytes, size_t length, struc
     if (fd < 0) {
         return cannot(faults, path, "written", errno);
     }
-    int error = write_and_close(fd, bytes, length);
+    int error = write_and_close(fd, bytes, length, true);
     if (error == 0 && rename(temporary, path) != 0) {
         error = errno;
     }
@@ -123,6 +124,18 @@ enum status file_publish(const char *temporary, const char *path, struct faults 
         error = errno;
     }
     return error != 0 ? cannot(faults, path, "written", error) : sync_folder_of(path, faults);
+}
+
+enum status file_stage(const char *path, const void *bytes, size_t length, struct faults *faults)
+{
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    int error = fd < 0 ? errno : write_and_close(fd, bytes, length, false);
+    return error == 0 ? OK : cannot(faults, path, "written", error);
+}
+
+enum status file_place(const char *staged, const char *path, struct faults *faults)
+{
+    return rename(staged, path) == 0 ? OK : cannot(faults, path, "written", errno);
 }
 
 enum status file_move(const char *from, const char *to, struct faults *faults)
@@ -242,7 +255,7 @@ enum status scratch_make(const char *parent, struct arena *arena, char **path, s
     if (status != OK) {
         return status;
     }
-    char *name = arena_format(arena, "%s/.dutyproof-XXXXXX", parent);
+    char *name = arena_format(arena, "%s/" SCRATCH_MARK "%ld-XXXXXX", parent, (long)getpid());
     if (name == NULL) {
         return faults_memory(faults);
     }

@@ -14,7 +14,10 @@
 
 /* What the steps of writing one unit's papers share. */
 struct work {
+    const struct papers_order *order;
     const struct result *result;
+    struct papers *papers;
+    FILE *seal;
     struct arena *arena;
     struct faults *faults;
     const char *folder;
@@ -22,7 +25,10 @@ struct work {
 
 static const char *const paper_names[] = {"points.csv", "curves.dat", "curves.gp",
                                           "sheet.txt",  "sheet.pdf",  "result.json"};
-enum { PAPERS = sizeof paper_names / sizeof paper_names[0] };
+enum { PAPERS = sizeof paper_names / sizeof paper_names[0], LARGEST_PAPER = 256 * 1024 * 1024 };
+
+/* A list of the papers with their SHA-256, in the form that sha256sum reads. */
+static const char seal_name[] = "papers.sha256", pdf_name[] = "sheet.pdf", json_name[] = "result.json";
 
 /* A path inside a folder. Returns: NULL when memory is out. */
 static char *path_in(const struct work *work, const char *folder, const char *name)
@@ -46,18 +52,17 @@ static bool case_twin(const char *out, const char *name)
     return twin;
 }
 
-/* Chooses and makes the unit's folder. */
-static enum status choose_folder(struct work *work, const char *out)
+enum status papers_folder(const char *out, const char *serial, struct arena *arena, const char **folder,
+                          struct faults *faults)
 {
-    const char *plain = name_safe(work->arena, work->result->serial);
-    const char *marked = name_safe_marked(work->arena, work->result->serial);
-    const char *marked_path = marked == NULL ? NULL : path_in(work, out, marked);
+    const char *plain = name_safe(arena, serial), *marked = name_safe_marked(arena, serial);
+    const char *marked_path = marked == NULL ? NULL : arena_format(arena, "%s/%s", out, marked);
     if (plain == NULL || marked_path == NULL) {
-        return faults_memory(work->faults);
+        return faults_memory(faults);
     }
     bool use_marked = access(marked_path, F_OK) == 0 || case_twin(out, plain);
-    work->folder = use_marked ? marked_path : path_in(work, out, plain);
-    return work->folder == NULL ? faults_memory(work->faults) : folder_make(work->folder, work->faults);
+    *folder = use_marked ? marked_path : arena_format(arena, "%s/%s", out, plain);
+    return *folder == NULL ? faults_memory(faults) : OK;
 }
 
 /* Whose papers a folder holds. sha256 NULL: nobody's. */
@@ -67,7 +72,6 @@ struct owner {
 
 static enum status read_owner(const struct work *work, struct owner *owner)
 {
-    enum { LARGEST_DOCUMENT = 256 * 1024 * 1024 };
     char *bytes = NULL, *path = path_in(work, work->folder, "result.json");
     size_t length = 0;
     if (path == NULL) {
@@ -76,7 +80,7 @@ static enum status read_owner(const struct work *work, struct owner *owner)
     if (access(path, F_OK) != 0 && errno == ENOENT) {
         return OK;
     }
-    enum status status = file_read(path, LARGEST_DOCUMENT, work->arena, &bytes, &length, work->faults);
+    enum status status = file_read(path, LARGEST_PAPER, work->arena, &bytes, &length, work->faults);
     if (status != OK) {
         return status;
     }
@@ -106,14 +110,14 @@ static bool same_serial(struct arena *arena, const char *stored, const char *ser
 
 /* Moves the papers of another log out of the way. result.json goes last, so that a move that was cut short starts
  * again. */
-static enum status keep_earlier(struct work *work, struct papers *papers)
+static enum status keep_earlier(struct work *work)
 {
     struct owner owner = {0};
     enum status status = read_owner(work, &owner);
-    if (status != OK || owner.sha256 == NULL || strcmp(owner.sha256, work->result->log.sha256) == 0) {
+    if (status != OK || owner.sha256 == NULL || strcmp(owner.sha256, work->papers->sha256) == 0) {
         return status;
     }
-    if (!same_serial(work->arena, owner.serial, work->result->serial)) {
+    if (!same_serial(work->arena, owner.serial, work->papers->serial)) {
         return faults_add(work->faults, E_FILE, (struct place){.file = work->folder},
                           "holds the papers of serial '%.80s'", owner.serial);
     }
@@ -123,9 +127,11 @@ static enum status keep_earlier(struct work *work, struct papers *papers)
         char *from = path_in(work, work->folder, paper_names[i]), *to = path_in(work, kept, paper_names[i]);
         status = from == NULL || to == NULL ? faults_memory(work->faults) : file_move(from, to, work->faults);
     }
-    papers->kept = status == OK ? kept : NULL;
+    work->papers->kept = status == OK ? kept : NULL;
     return status;
 }
+
+/* --- staging --- */
 
 static enum status sheet_text(const struct result *result, FILE *to)
 {
@@ -150,12 +156,6 @@ static enum status curves_script(const struct result *result, FILE *to)
     return OK;
 }
 
-static enum status sheet_script(const struct result *result, FILE *to)
-{
-    render_sheet_script(result, "sheet.pdf", to);
-    return OK;
-}
-
 /* Renders into memory. *text is freed by the caller, also upon failure. */
 static enum status rendered(const struct work *work, enum status (*render)(const struct result *, FILE *), char **text,
                             size_t *length)
@@ -169,85 +169,277 @@ static enum status rendered(const struct work *work, enum status (*render)(const
     return good ? OK : faults_memory(work->faults);
 }
 
-static enum status write_text(const struct work *work, const char *name,
+static char *staged_path(const struct work *work, const char *name)
+{
+    return arena_format(work->arena, "%s/%zu.%s", work->order->scratch, work->order->number, name);
+}
+
+static void seal_paper(const struct work *work, const char *name, const char *bytes, size_t length)
+{
+    char hex[65];
+    sha256_hex(bytes, length, hex);
+    (void)fprintf(work->seal, "%s  %s\n", hex, name); /* into memory: checked when it is closed */
+}
+
+static enum status stage(const struct work *work, const char *name, const char *bytes, size_t length)
+{
+    const char *path = staged_path(work, name);
+    return path == NULL ? faults_memory(work->faults) : file_stage(path, bytes, length, work->faults);
+}
+
+static enum status stage_text(const struct work *work, const char *name,
                               enum status (*render)(const struct result *, FILE *))
 {
-    char *text = NULL, *path = path_in(work, work->folder, name);
+    char *text = NULL;
     size_t length = 0;
-    enum status status = path == NULL ? faults_memory(work->faults) : rendered(work, render, &text, &length);
+    enum status status = rendered(work, render, &text, &length);
     if (status == OK) {
-        status = file_write(path, text, length, work->faults);
+        status = stage(work, name, text, length);
+        seal_paper(work, name, text, length);
     }
     free(text);
     return status;
 }
 
-static enum status write_json(const struct work *work)
+static enum status stage_json(const struct work *work)
 {
-    char *text = NULL, *path = path_in(work, work->folder, "result.json");
+    char *text = NULL;
     size_t length = 0;
-    if (path == NULL || render_json(work->result, false, &text, &length) != OK) {
+    if (render_json(work->result, false, &text, &length) != OK) {
         return faults_memory(work->faults);
     }
-    enum status status = file_write(path, text, length, work->faults);
+    enum status status = stage(work, json_name, text, length);
+    seal_paper(work, json_name, text, length);
     free(text);
     return status;
 }
 
-/* Draws sheet.pdf. Where it cannot be drawn the one of an earlier run goes too: it may not stand beside newer papers.
- */
-static enum status write_pdf(const struct work *work, struct gnuplot *gnuplot, const char *scratch)
+static enum status draw(const struct work *work)
 {
-    char *path = path_in(work, work->folder, "sheet.pdf");
-    if (path == NULL) {
+    char *script = NULL, name[64];
+    size_t length = 0;
+    (void)snprintf(name, sizeof name, "%zu.%s", work->order->number, pdf_name);
+    FILE *to = open_memstream(&script, &length);
+    if (to == NULL) {
         return faults_memory(work->faults);
     }
-    if (gnuplot == NULL) {
-        return file_remove(path, work->faults);
-    }
-    char *script = NULL, *drawn = path_in(work, scratch, "sheet.pdf");
-    size_t length = 0;
-    enum status status = drawn == NULL ? faults_memory(work->faults) : rendered(work, sheet_script, &script, &length);
-    if (status == OK) {
-        status = gnuplot_run(gnuplot, script, length, work->faults);
-    }
+    render_sheet_script(work->result, name, to);
+    bool good = ferror(to) == 0;
+    good = fclose(to) == 0 && good;
+    enum status status =
+        good ? gnuplot_run(work->order->gnuplot, script, length, work->faults) : faults_memory(work->faults);
     free(script);
-    if (status == OK && access(drawn, F_OK) != 0) {
-        status = faults_add(work->faults, E_CHILD, (struct place){.file = path},
-                            "was not drawn, though gnuplot reports no error");
+    return status;
+}
+
+/* Where the digits of a PDF's creation date begin; NULL when it has none. */
+static char *creation_date(char *bytes, size_t length)
+{
+    static const char key[] = "/CreationDate (D:";
+    enum { DIGITS = 14 };
+    for (char *at = bytes; at != NULL;) {
+        size_t left = length - (size_t)(at - bytes);
+        if (left > sizeof key + DIGITS && memcmp(at, key, sizeof key - 1) == 0) {
+            return at + sizeof key - 1;
+        }
+        at = left > 1 ? memchr(at + 1, key[0], left - 1) : NULL;
+    }
+    return NULL;
+}
+
+enum status pdf_finish(const char *path, const struct date *date, struct arena *arena, char **bytes, size_t *length,
+                       struct faults *faults)
+{
+    if (access(path, F_OK) != 0) {
+        return faults_add(faults, E_CHILD, (struct place){.file = path},
+                          "was not drawn, though gnuplot reports no error");
+    }
+    enum status status = file_read(path, LARGEST_PAPER, arena, bytes, length, faults);
+    if (status != OK) {
+        return status;
+    }
+    /* gnuplot does not always tell of a write that failed at the end. */
+    if (*length < 16 || memcmp(*bytes, "%PDF-", 5) != 0 || memcmp(*bytes + *length - 6, "%%EOF\n", 6) != 0) {
+        return faults_add(faults, E_FILE, (struct place){.file = path}, "cannot be written: it came out cut short");
+    }
+    char *digits = creation_date(*bytes, *length), stamp[64] = "20000101000000";
+    if (digits == NULL) {
+        return OK;
+    }
+    if (date->known) {
+        (void)snprintf(stamp, sizeof stamp, "%04d%02d%02d000000", date->year, date->month, date->day);
+    }
+    memcpy(digits, stamp, 14);
+    status = file_remove(path, faults);
+    return status == OK ? file_stage(path, *bytes, *length, faults) : status;
+}
+
+static enum status stage_pdf(const struct work *work)
+{
+    char *bytes = NULL, *path = staged_path(work, pdf_name);
+    size_t length = 0;
+    enum status status = path == NULL ? faults_memory(work->faults) : draw(work);
+    if (status == OK) {
+        status = pdf_finish(path, &work->result->tested, work->arena, &bytes, &length, work->faults);
     }
     if (status == OK) {
-        return file_publish(drawn, path, work->faults);
+        seal_paper(work, pdf_name, bytes, length);
+        work->papers->drawn = true;
     }
-    (void)file_remove(path, work->faults);
     return status;
+}
+
+static enum status stage_all(struct work *work)
+{
+    static const struct {
+        const char *name;
+        enum status (*render)(const struct result *, FILE *);
+    } texts[] = {{"points.csv", points_csv},
+                 {"curves.dat", curves_data},
+                 {"curves.gp", curves_script},
+                 {"sheet.txt", sheet_text}};
+    enum status status = OK;
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0] && status == OK; i++) {
+        status = stage_text(work, texts[i].name, texts[i].render);
+    }
+    if (status == OK) {
+        status = stage_json(work);
+    }
+    return status == OK && work->order->gnuplot != NULL ? stage_pdf(work) : status;
+}
+
+/* The result's own texts may go before the papers are published. */
+static bool remember(struct work *work)
+{
+    struct papers *papers = work->papers;
+    *papers = (struct papers){
+        .folder = arena_text(work->arena, work->order->folder, strlen(work->order->folder)),
+        .serial = arena_text(work->arena, work->result->serial, strlen(work->result->serial)),
+        .scratch = work->order->scratch,
+        .number = work->order->number,
+        .sealed = work->order->inputs != NULL,
+    };
+    memcpy(papers->sha256, work->result->log.sha256, sizeof papers->sha256);
+    return papers->folder != NULL && papers->serial != NULL;
+}
+
+enum status papers_stage(const struct papers_order *order, struct arena *arena, struct papers *papers,
+                         struct faults *faults)
+{
+    char *seal = NULL;
+    size_t length = 0;
+    struct work work = {.order = order, .result = order->result, .papers = papers, .arena = arena, .faults = faults};
+    if (!remember(&work) || (work.seal = open_memstream(&seal, &length)) == NULL) {
+        return faults_memory(faults);
+    }
+    if (order->inputs != NULL) {
+        (void)fprintf(work.seal, "# inputs %s\n", order->inputs);
+    }
+    enum status status = stage_all(&work);
+    bool good = ferror(work.seal) == 0;
+    good = fclose(work.seal) == 0 && good;
+    if (status == OK && papers->sealed) {
+        status = good ? stage(&work, seal_name, seal, length) : faults_memory(faults);
+    }
+    free(seal);
+    return status;
+}
+
+/* --- publishing --- */
+
+static struct work publishing(struct papers *papers, struct papers_order *order, struct arena *arena,
+                              struct faults *faults)
+{
+    *order = (struct papers_order){.scratch = papers->scratch, .number = papers->number};
+    return (struct work){.order = order, .papers = papers, .folder = papers->folder, .arena = arena, .faults = faults};
+}
+
+static enum status place(const struct work *work, const char *name)
+{
+    const char *from = staged_path(work, name), *to = path_in(work, work->folder, name);
+    return from == NULL || to == NULL ? faults_memory(work->faults) : file_place(from, to, work->faults);
+}
+
+static enum status take_away(const struct work *work, const char *name)
+{
+    const char *path = path_in(work, work->folder, name);
+    return path == NULL ? faults_memory(work->faults) : file_remove(path, work->faults);
+}
+
+enum status papers_publish(struct papers *papers, struct arena *arena, struct faults *faults)
+{
+    struct papers_order order;
+    struct work work = publishing(papers, &order, arena, faults);
+    enum status status = folder_make(papers->folder, faults);
+    status = status == OK ? take_away(&work, seal_name) : status;
+    status = status == OK ? keep_earlier(&work) : status;
+    for (size_t i = 0; i < PAPERS && status == OK; i++) {
+        if (strcmp(paper_names[i], json_name) != 0) {
+            bool missing = !papers->drawn && strcmp(paper_names[i], pdf_name) == 0;
+            status = missing ? take_away(&work, paper_names[i]) : place(&work, paper_names[i]);
+        }
+    }
+    return status;
+}
+
+enum status papers_seal(struct papers *papers, struct arena *arena, struct faults *faults)
+{
+    struct papers_order order;
+    struct work work = publishing(papers, &order, arena, faults);
+    enum status status = place(&work, json_name);
+    return status == OK && papers->sealed ? place(&work, seal_name) : status;
+}
+
+/* One line of a seal: 64 digits, two spaces, a name. Returns: the name, or NULL when the paper is not as sealed. */
+static const char *sealed_paper(const char *folder, char *line, struct arena *arena)
+{
+    char hex[65], *bytes = NULL;
+    size_t length = 0;
+    if (strlen(line) < 67 || line[64] != ' ' || line[65] != ' ' || strchr(line + 66, '/') != NULL) {
+        return NULL;
+    }
+    const char *path = arena_format(arena, "%s/%s", folder, line + 66);
+    if (path == NULL || file_read(path, LARGEST_PAPER, arena, &bytes, &length, &(struct faults){0}) != OK) {
+        return NULL;
+    }
+    sha256_hex(bytes, length, hex);
+    return strncmp(hex, line, 64) == 0 ? line + 66 : NULL;
+}
+
+bool papers_whole(const char *folder, const char *inputs)
+{
+    struct arena arena = {0};
+    char *text = NULL, first[96];
+    size_t length = 0, whole = 0;
+    (void)snprintf(first, sizeof first, "# inputs %s", inputs);
+    const char *path = arena_format(&arena, "%s/%s", folder, seal_name);
+    bool good = path != NULL && access(path, F_OK) == 0 &&
+                file_read(path, LARGEST_PAPER, &arena, &text, &length, &(struct faults){0}) == OK;
+    char *rest = text, *line = good ? strtok_r(rest, "\n", &rest) : NULL;
+    good = line != NULL && strcmp(line, first) == 0;
+    while (good && (line = strtok_r(rest, "\n", &rest)) != NULL) {
+        good = sealed_paper(folder, line, &arena) != NULL;
+        whole++;
+    }
+    arena_release(&arena);
+    return good && whole == PAPERS;
 }
 
 enum status papers_write(const struct result *result, const char *out, struct gnuplot *gnuplot, const char *scratch,
                          struct arena *arena, struct papers *papers, struct faults *faults)
 {
-    struct work work = {.result = result, .arena = arena, .faults = faults};
+    struct papers_order order = {.result = result, .gnuplot = gnuplot, .scratch = scratch};
     *papers = (struct papers){0};
-    enum status status = choose_folder(&work, out);
-    papers->folder = work.folder;
+    enum status status = papers_folder(out, result->serial, arena, &order.folder, faults);
     if (status == OK) {
-        status = keep_earlier(&work, papers);
+        status = papers_stage(&order, arena, papers, faults);
     }
-    if (status == OK) {
-        status = write_text(&work, "points.csv", points_csv);
-    }
-    if (status == OK) {
-        status = write_text(&work, "curves.dat", curves_data);
-    }
-    if (status == OK) {
-        status = write_text(&work, "curves.gp", curves_script);
-    }
-    if (status == OK) {
-        status = write_text(&work, "sheet.txt", sheet_text);
-    }
-    enum status drawn = status == OK ? write_pdf(&work, gnuplot, scratch) : OK;
-    if (status == OK && (drawn == OK || drawn == E_CHILD)) {
-        status = write_json(&work);
-    }
+    enum status drawn = status == E_CHILD ? status : OK;
+    status = drawn == OK ? status : OK;
+    status = status == OK ? files_sync(scratch, faults) : status;
+    status = status == OK ? papers_publish(papers, arena, faults) : status;
+    status = status == OK ? files_sync(scratch, faults) : status;
+    status = status == OK ? papers_seal(papers, arena, faults) : status;
+    status = status == OK ? files_sync(scratch, faults) : status;
     return status != OK ? status : drawn;
 }

@@ -17,6 +17,14 @@ enum status file_write(const char *path, const void *bytes, size_t length, struc
  * Status: E_FILE, also when the file is empty. */
 enum status file_publish(const char *temporary, const char *path, struct faults *faults);
 
+/* The same in two steps for many files at once, since to sync is what costs: file_stage writes them all beside their
+ * places, files_sync makes what was written and renamed on the file system of a folder last, and file_place renames.
+ * A file that is synced before it is placed is whole or not there. file_stage refuses a file that exists.
+ * Status: E_FILE. */
+enum status file_stage(const char *path, const void *bytes, size_t length, struct faults *faults);
+enum status files_sync(const char *folder, struct faults *faults);
+enum status file_place(const char *staged, const char *path, struct faults *faults);
+
 /* Moves a file to another folder of the same file system; one that is not there is fine. Status: E_FILE. */
 enum status file_move(const char *from, const char *to, struct faults *faults);
 
@@ -37,6 +45,12 @@ enum status scratch_make(const char *parent, struct arena *arena, char **path, s
 
 /* Removes a scratch folder and the files in it; NULL is allowed. Status: E_FILE. */
 enum status scratch_remove(const char *path, struct faults *faults);
+
+/* Takes a folder (made if need be) for this run alone and removes the scratch folders in it whose makers have ended
+ * without doing so. *lock is for folder_unlock; a file system without locks is used without one. The lock ends with the
+ * process. Status: E_FILE, also when another run holds it. */
+enum status folder_lock(const char *path, int *lock, struct faults *faults);
+void folder_unlock(int lock);
 
 /* The part of a path after its last '/': "logs/a.csv" gives "a.csv". Never NULL. */
 const char *file_base(const char *path);
