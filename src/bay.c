@@ -115,9 +115,10 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
         is_file(paths.motors) ? motors_read(paths.motors, arena, bay, faults) : OK,
         grade_book_read(is_file(paths.grades) ? paths.grades : NULL, arena, &bay->grades, faults),
     };
-    enum status models = models_read(paths.models, arena, bay, faults); /* after the motors and grades that it names */
     bay->labels_path = is_file(paths.labels) ? paths.labels : NULL;
-    return worst((enum status[]){worst(statuses, sizeof statuses / sizeof *statuses), models}, 2);
+    enum status labels = label_book_read(bay->labels_path, arena, &bay->labels, faults);
+    enum status models = models_read(paths.models, arena, bay, faults); /* after the motors and grades that it names */
+    return worst((enum status[]){worst(statuses, sizeof statuses / sizeof *statuses), labels, models}, 3);
 }
 
 const struct model *bay_model(const struct bay *bay, const char *name)

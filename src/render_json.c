@@ -1,6 +1,7 @@
 #include "document.h"
 #include "dutyproof/files.h"
 #include "dutyproof/render.h"
+#include "label_document.h"
 
 #include <string.h>
 
@@ -278,22 +279,6 @@ static json_t *duty_value(struct document *doc, const struct duty_result *result
     return object;
 }
 
-static json_t *label_value(struct document *doc, const struct label_result *label)
-{
-    json_t *object = json_object();
-    put_text(doc, object, "scheme", label->scheme);
-    if (label->known) {
-        put_quantity(doc, object, "measured", label->measured);
-        put_quantity(doc, object, "threshold", label->threshold);
-        put_quantity(doc, object, "index", label->index);
-        put_text(doc, object, "class", label->class_name);
-        put_quantity(doc, object, "to_next", label->to_next);
-    }
-    put_text(doc, object, "reason", label->why);
-    put_text(doc, object, "source", label->source);
-    return object;
-}
-
 static json_t *notes_value(struct document *doc, const struct notes *notes)
 {
     json_t *array = json_array();
@@ -338,7 +323,7 @@ static json_t *result_value(struct document *doc, const struct result *result)
     }
     put_value(doc, root, "duties", duties);
     if (result->label.scheme != NULL) {
-        put_value(doc, root, "label", label_value(doc, &result->label));
+        put_value(doc, root, "label", label_value(doc, &result->label, quantity_absent()));
     }
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));

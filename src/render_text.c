@@ -1,5 +1,6 @@
 #include "dutyproof/figures.h"
 #include "dutyproof/files.h"
+#include "dutyproof/label_words.h"
 #include "dutyproof/layout.h"
 #include "dutyproof/render.h"
 #include "dutyproof/text.h"
@@ -351,35 +352,77 @@ static void print_best(struct text_page *page)
     paragraph_print("Best set efficiency: ", text, 2, page->to);
 }
 
+/* One line of the label's block. */
+static void print_label_line(struct text_page *page, const char *text)
+{
+    if (text != NULL && text[0] != '\0') {
+        paragraph_print("  ", shown(page, text, 600), 4, page->to);
+    }
+}
+
 static void print_label(struct text_page *page)
 {
     const struct label_result *label = &page->result->label;
+    char title[128], text[LABEL_TEXT], index[FIGURE_TEXT];
     if (label->scheme == NULL) {
         return;
     }
-    char text[600], measured[FIGURE_TEXT], threshold[FIGURE_TEXT], index[FIGURE_TEXT], missing[FIGURE_TEXT];
-    int used = 0;
-    if (!label->known) {
-        used = snprintf(text, sizeof text, "none: %.300s", label->why != NULL ? label->why : "");
-    } else {
-        used = snprintf(text, sizeof text, "%.80s; index %s, measured efficiency %s", label->class_name,
-                        figure_index(label->index, index),
-                        figure_text(FIGURE_EFFICIENCY, &page->units, label->measured, measured));
-    }
-    if (label->known && label->threshold.known) {
-        used += snprintf(text + used, sizeof text - (size_t)used, ", the class needs %s",
-                         figure_text(FIGURE_EFFICIENCY, &page->units, label->threshold, threshold));
-    }
-    if (label->known && label->to_next.known) {
-        (void)snprintf(text + used, sizeof text - (size_t)used, ", %s points of efficiency to the next class",
-                       figure_number(FIGURE_UNCERTAINTY, &page->units, label->to_next, missing));
-    }
-    char title[128];
     (void)snprintf(title, sizeof title, "Label by %.80s: ", label->scheme);
     (void)fputc('\n', page->to);
-    paragraph_print(shown(page, title, 90), shown(page, text, 500), 2, page->to);
-    if (label->source != NULL && label->source[0] != '\0') {
-        paragraph_print("  source: ", shown(page, label->source, 300), 4, page->to);
+    paragraph_print(shown(page, title, 90), shown(page, label_class_text(label, text), 500), 2, page->to);
+    if (!label->known) {
+        return;
+    }
+    (void)snprintf(text, sizeof text, "index %s from %.200s, %.2f %%", label_index_text(label, index),
+                   label->efficiency_name, label->measured.value * 100.0);
+    print_label_line(page, text);
+    print_label_line(page, label_margin_text(&label->here, quantity_absent(), text));
+    print_label_line(page, label_margin_text(&label->next, quantity_absent(), text));
+    print_label_line(page, label->period);
+    for (size_t i = 0; i < label->note_count; i++) {
+        print_label_line(page, label->notes[i]);
+    }
+    (void)snprintf(text, sizeof text, "source: %.400s", label->source);
+    print_label_line(page, text);
+}
+
+/* The verdict of the routine results is their own: that of the unit is of its performance. */
+static void print_routine(struct text_page *page)
+{
+    const struct routine_result *routine = &page->result->routine;
+    struct grid grid = {.arena = &page->arena, .columns = "llrrl"};
+    static const char *const headings[] = {"check", "verdict", "result", "limits", ""};
+    char title[128], date[FIGURE_TEXT];
+    if (routine->row == NULL) {
+        return;
+    }
+    (void)snprintf(title, sizeof title, "Routine results of the motor, %s: %s",
+                   routine->row->tested.known ? figure_date(&routine->row->tested, date) : "not dated",
+                   verdict_name(routine->verdict));
+    heading(page, title);
+    for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
+        grid_add(&grid, headings[i]);
+    }
+    for (size_t i = 0; i < routine->check_count; i++) {
+        struct routine_figures figures;
+        routine_figures_of(&routine->checks[i], &figures);
+        grid_add(&grid, routine->checks[i].name);
+        grid_add(&grid, verdict_name(routine->checks[i].verdict));
+        grid_add(&grid, figures.value);
+        grid_add(&grid, figures.limits);
+        grid_add(&grid, figures.unit);
+    }
+    print_grid(page, &grid);
+    for (size_t i = 0; i < routine->check_count; i++) {
+        const struct routine_check *check = &routine->checks[i];
+        char label[96], text[800];
+        (void)snprintf(text, sizeof text, "%.400s%s%.200s%s%.100s", check->detail,
+                       check->detail[0] != '\0' && check->reason != NULL ? "; " : "",
+                       check->reason != NULL ? check->reason : "", check->source[0] != '\0' ? "; by " : "", check->source);
+        (void)snprintf(label, sizeof label, "  %s: ", check->name);
+        if (text[0] != '\0') {
+            paragraph_print(label, shown(page, text, sizeof text), 4, page->to);
+        }
     }
 }
 

@@ -9,6 +9,7 @@
 #include "dutyproof/channel.h"
 #include "dutyproof/date.h"
 #include "dutyproof/grade.h"
+#include "dutyproof/label_book.h"
 #include "dutyproof/notes.h"
 #include "dutyproof/table.h"
 
@@ -125,6 +126,7 @@ struct bay {
     struct model *models;
     struct motor *motors;
     struct grade_book grades;
+    struct label_book labels;
     const char *labels_path; /* the bay's labels.csv; NULL when it has none */
     struct notes notes;      /* of reading it: columns that are not used, ... */
 };
