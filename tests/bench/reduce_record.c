@@ -1,5 +1,5 @@
-/* The work that is measured: read a record and print the statistics of its points, as reduce_record.py prints them; the peak memory goes
- * to stderr. */
+/* The work that is measured: read a record and print the statistics of its points, as reduce_record.py prints them; the
+ * peak memory goes to stderr. */
 #include "dutyproof/settle.h"
 
 #include <stdio.h>
@@ -32,7 +32,8 @@ int main(int argc, char **argv)
     if (argc < 2 || settler == NULL) {
         return 2;
     }
-    enum status status = log_read(argv[1], NULL, (struct log_sink){settler, settle_take}, &arena, &log, &notes, &faults);
+    enum status status =
+        log_read(argv[1], NULL, (struct log_sink){settler, settle_take}, &arena, &log, &notes, &faults);
     if (status == OK) {
         status = settle_finish(settler, &log, &settled, &notes, &faults);
     }
