@@ -86,21 +86,31 @@ static void cell_fault(struct reader *r, const struct log_column *column, struct
     }
 }
 
-static void put_number(struct reader *r, const struct log_column *column, double number, struct text cell)
+/* A number outside its column's usual limits. Returns: true when it is still a reading. */
+static bool is_reading(struct reader *r, const struct log_column *column, double number, struct text cell)
 {
     if (!(number >= column->lowest && number <= column->highest)) {
         char expected[96];
         (void)snprintf(expected, sizeof expected, "a reading between %g and %g in its unit", column->lowest,
                        column->highest);
         cell_fault(r, column, cell, expected);
+        return false;
+    }
+    r->log->below_range[column->channel] += number < column->range_low;
+    r->log->above_range[column->channel] += number > column->range_high;
+    return true;
+}
+
+static inline void put_number(struct reader *r, const struct log_column *column, double number, struct text cell)
+{
+    bool usual = number >= column->range_low && number <= column->range_high;
+    if (!usual && !is_reading(r, column, number, cell)) {
         return;
     }
     if (column->channel == CH_POINT && number != floor(number)) {
         cell_fault(r, column, cell, "a whole number");
         return;
     }
-    r->log->below_range[column->channel] += number < column->range_low;
-    r->log->above_range[column->channel] += number > column->range_high;
     r->reading.value[column->channel] = column->scale * number + column->shift;
     r->reading.present |= UINT32_C(1) << column->channel;
 }
@@ -274,7 +284,8 @@ static enum status deliver(struct reader *r)
         !clock_take(&r->clock, reading->value[CH_TIME], r->log->defects, &reading->value[CH_TIME])) {
         return OK;
     }
-    return r->sink.take(r->sink.context, reading);
+    enum status status = r->sink.take(r->sink.context, reading);
+    return status == E_MEMORY ? faults_memory(r->faults) : status;
 }
 
 static enum status end_row(struct reader *r)

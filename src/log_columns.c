@@ -89,22 +89,21 @@ static struct log_column column_of(const struct mapping *m, size_t cell, enum ch
                                 .scale = u->factor,
                                 .shift = u->offset,
                                 .lowest = unit_from_si(u, info->lowest_si),
-                                .highest = unit_from_si(u, info->highest_si),
-                                .range_low = -INFINITY,
-                                .range_high = INFINITY};
+                                .highest = unit_from_si(u, info->highest_si)};
     const struct instrument *instrument = m->bay == NULL ? NULL : bay_instrument(m->bay, channel);
     if (instrument != NULL) {
         column.shift = instrument->gain * (column.shift - instrument->zero_si);
         column.scale *= instrument->gain;
-        column.range_low = instrument->range_low_si.known ? unit_from_si(u, instrument->range_low_si.value) : -INFINITY;
-        column.range_high =
-            instrument->range_high_si.known ? unit_from_si(u, instrument->range_high_si.value) : INFINITY;
     }
     if (m->bay != NULL) {
         double ratio = transformer_ratio(&m->bay->rig, channel);
         column.scale *= ratio;
         column.shift *= ratio;
     }
+    bool low = instrument != NULL && instrument->range_low_si.known;
+    bool high = instrument != NULL && instrument->range_high_si.known;
+    column.range_low = low ? fmax(column.lowest, unit_from_si(u, instrument->range_low_si.value)) : column.lowest;
+    column.range_high = high ? fmin(column.highest, unit_from_si(u, instrument->range_high_si.value)) : column.highest;
     return column;
 }
 

@@ -14,7 +14,7 @@ struct log_column {
     size_t cell; /* from 0 */
     double scale, shift;
     double lowest, highest;       /* beyond them it is no reading (channel_info) */
-    double range_low, range_high; /* of the instrument; infinite where not stated */
+    double range_low, range_high; /* of the instrument; the same where it is not stated */
 };
 
 struct log_columns {
