@@ -40,6 +40,8 @@ static const char *const pen_styles[PEN_COUNT] = {
     [PEN_THIN] = "lines linewidth 0.6 linecolor rgb 0",
     [PEN_HEAVY] = "lines linewidth 1.5 linecolor rgb 0",
     [PEN_PASS] = "lines linewidth 1.8 linecolor rgb " GREEN,
+    [PEN_ONE_OF_MANY] = "lines linewidth 0.7 linecolor rgb " BLUE,
+    [PEN_FAILED] = "lines linewidth 1.1 dashtype (12,6) linecolor rgb 0",
     [PEN_HEAD] = "lines linewidth 3 linecolor rgb " BLUE,
     [PEN_EFFICIENCY] = "lines linewidth 3 linecolor rgb " GREEN,
     [PEN_PUMP] = "lines linewidth 2 dashtype 2 linecolor rgb 0",
@@ -50,6 +52,8 @@ static const char *const pen_styles[PEN_COUNT] = {
     [PEN_PUMP_POINT] = "points pointtype 8 pointsize 0.6 linecolor rgb 0",
     [PEN_POWER_POINT] = "points pointtype 5 pointsize 0.45 linecolor rgb 0",
     [PEN_UNFITTED_POINT] = "points pointtype 6 pointsize 0.65 linecolor rgb 0",
+    [PEN_UNIT_POINT] = "points pointtype 7 pointsize 0.35 linecolor rgb " BLUE,
+    [PEN_RING] = "points pointtype 6 pointsize 0.9 linewidth 2 linecolor rgb " VERMILLION,
 };
 
 /* --- measuring --- */

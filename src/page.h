@@ -37,6 +37,8 @@ enum pen {
     PEN_THIN,
     PEN_HEAVY,
     PEN_PASS,
+    PEN_ONE_OF_MANY,
+    PEN_FAILED,
     PEN_HEAD,
     PEN_EFFICIENCY,
     PEN_PUMP,
@@ -47,6 +49,8 @@ enum pen {
     PEN_PUMP_POINT,
     PEN_POWER_POINT,
     PEN_UNFITTED_POINT,
+    PEN_UNIT_POINT,
+    PEN_RING,
     PEN_COUNT
 };
 

@@ -25,6 +25,10 @@ enum exit_status {
           USES(QUIET),                                                                                                 \
       "reduce each log, print the unit's sheet and write its papers",                                                  \
       "dutyproof reduce --out reports logs/BW-0117.csv")                                                               \
+    X(certify, "UNITS.csv",                                                                                            \
+      USES(BAY) | USES(OUT) | USES(JOBS) | USES(RESUME) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),                  \
+      "reduce a batch, write the papers of each unit, the batch table and the certificate",                            \
+      "dutyproof certify --out reports units.csv")                                                                     \
     X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(POINTS),                                                           \
       "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \

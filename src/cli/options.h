@@ -17,6 +17,8 @@
     X(MODEL, "model", "NAME", "the model of the unit, whatever the log says")                                          \
     X(SERIAL, "serial", "NUMBER", "the serial of the unit, whatever the log says")                                     \
     X(OUT, "out", "DIR", "where the papers go, a folder a unit (default: reports)")                                    \
+    X(JOBS, "jobs", "N", "units at a time (default: as many as there are cores)")                                      \
+    X(RESUME, "resume", NULL, "leave papers that are whole and whose inputs are unchanged as they are")                \
     X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
     X(PLOT, "plot", NULL, "draw the curves on the terminal too")                                                       \
