@@ -32,6 +32,11 @@ enum { DEGREE_CHOSEN_MAX = 4, CRITERION_POINTS_MIN = 7, DISTINCT_ENOUGH = FIT_DE
 
 #define CONFIDENCE 0.95
 
+/* A sound test is called into question once in a hundred: the papers name outliers on CURVES_NAMED of its curves (head and
+ * input power), each point of each being a chance to err (Bonferroni). */
+#define FALSE_ALARM 0.01
+enum { CURVES_NAMED = 2 };
+
 /* One least-squares problem, with memory for its highest degree. */
 struct problem {
     const double *flow_m3s, *y;
@@ -222,7 +227,7 @@ static void name_outliers(struct curve *curve, const struct problem *problem, do
     if (curve->freedom < 2 || rss <= problem->floor) {
         return;
     }
-    double tail = (1 - CONFIDENCE) / (2 * (double)problem->count);
+    double tail = FALSE_ALARM / (2 * CURVES_NAMED * (double)problem->count);
     double threshold = gsl_cdf_tdist_Qinv(tail, (double)(curve->freedom - 1));
     for (size_t i = 0; i < problem->count && curve->outlier_count < FIT_OUTLIERS_KEPT; i++) {
         if (studentized(curve, problem, i, rss) > threshold) {
@@ -267,9 +272,8 @@ bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t deg
     }
     size_t highest = degree == 0 ? degree_limit(count, distinct) : degree;
     struct problem problem;
-    bool fitted = problem_init(&problem, flow_m3s, y, count, highest, curve)
-                      ? fit_problem(&problem, degree, highest, curve)
-                      : refuse(curve, "out of memory");
+    curve->out_of_memory = !problem_init(&problem, flow_m3s, y, count, highest, curve);
+    bool fitted = curve->out_of_memory ? refuse(curve, "out of memory") : fit_problem(&problem, degree, highest, curve);
     problem_release(&problem);
     return fitted;
 }

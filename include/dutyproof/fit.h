@@ -13,6 +13,7 @@ enum { FIT_DEGREE_MAX = 5, FIT_POINTS_MIN = 4, FIT_OUTLIERS_KEPT = 8 };
 
 struct curve {
     bool known;                                /* false: why says what was wrong, and nothing else holds */
+    bool out_of_memory;                        /* not known for want of memory: no fault of the points */
     char why[160];                             /* of the degree when known: "degree 3: lowest AICc of degrees 1 to 4" */
     size_t degree;
     double coefficient[FIT_DEGREE_MAX + 1];    /* y = sum c_i Q^i, Q in m3/s, for the result document */
@@ -29,8 +30,9 @@ struct curve {
 
 /* Fits y(flow). Needs FIT_POINTS_MIN finite points with as many distinct flows as coefficients; else curve->known is false and why says so.
  * degree 0: chosen from the data; otherwise that degree (1 .. FIT_DEGREE_MAX), for tests and repeated fits.
- * Outlier: externally studentized residual beyond the Bonferroni-corrected 5 % Student t quantile.
- * Returns: curve->known; false also when memory is out (why says so). */
+ * Outlier: externally studentized residual beyond the two-sided Student t quantile of 1 %, Bonferroni-corrected over the
+ * points of the two curves on which a test's outliers are named.
+ * Returns: curve->known; false also when memory is out. */
 bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t degree, struct curve *curve);
 
 /* Value, slope (per m3/s) and half-width of the 95 % confidence band of the mean at a flow. No range check: see curve_covers.
