@@ -73,7 +73,7 @@ const char *bay_find(const char *log_path, struct arena *arena)
 }
 
 struct bay_paths {
-    const char *rig, *instruments, *models, *motors, *grades, *labels;
+    const char *rig, *instruments, *models, *motors, *grades, *labels, *routine;
 };
 
 static bool name_paths(const char *folder, struct arena *arena, struct bay_paths *paths)
@@ -85,9 +85,10 @@ static bool name_paths(const char *folder, struct arena *arena, struct bay_paths
         .motors = path_in(arena, folder, "motors.csv"),
         .grades = path_in(arena, folder, "grades.csv"),
         .labels = path_in(arena, folder, "labels.csv"),
+        .routine = path_in(arena, folder, "routine.csv"),
     };
     return paths->rig != NULL && paths->instruments != NULL && paths->models != NULL && paths->motors != NULL &&
-           paths->grades != NULL && paths->labels != NULL;
+           paths->grades != NULL && paths->labels != NULL && paths->routine != NULL;
 }
 
 /* The first status that is not OK, except that memory goes before all. */
@@ -113,6 +114,7 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
         rig_read(paths.rig, arena, bay, faults),
         is_file(paths.instruments) ? instruments_read(paths.instruments, arena, bay, faults) : OK,
         is_file(paths.motors) ? motors_read(paths.motors, arena, bay, faults) : OK,
+        is_file(paths.routine) ? routines_read(paths.routine, arena, bay, faults) : OK,
         grade_book_read(is_file(paths.grades) ? paths.grades : NULL, arena, &bay->grades, faults),
     };
     bay->labels_path = is_file(paths.labels) ? paths.labels : NULL;

@@ -13,6 +13,8 @@ enum status rig_read(const char *path, struct arena *arena, struct bay *bay, str
 enum status instruments_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
 enum status motors_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
 
+enum status routines_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
+
 /* Needs the motors and grades of the bay. */
 enum status models_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
 

@@ -1,50 +1,43 @@
 /* Cautions about a test. Each function looks at one thing and adds at most a few notes. Figures without a named
  * standard are common practice, no source. */
+#include "caution_parts.h"
 #include "dutyproof/figures.h"
-#include "dutyproof/remarks.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { ADVISED_POINTS = 5, POINT_LIST = 96 };
+enum { ADVISED_POINTS = 5 };
 
 /* common practice, no source */
-static const double power_factor_low = 0.3, voltage_unbalance_high = 0.03, current_unbalance_high = 0.10,
-                    set_efficiency_high = 0.75;
+static const double voltage_unbalance_high = 0.03, current_unbalance_high = 0.10;
 /* "Clear cold water" of ISO 9906:2012 (from memory, confirm). */
 static const double clear_cold_water_c = 40.0;
 
-typedef bool point_test(const struct result *result, const struct point *point);
-
-/* The numbers of the points for which a test holds, as "2, 3, 5"; "" when there is none. */
-static const char *points_where(const struct result *result, point_test *test, char list[POINT_LIST])
+void point_list_add(struct point_list *list, const struct point *point)
 {
-    size_t used = 0;
-    list[0] = '\0';
+    enum { ROOM_FOR_DOTS = 8 };
+    size_t room = sizeof list->text - ROOM_FOR_DOTS;
+    char number[24];
+    int length = snprintf(number, sizeof number, "%s%d", list->count++ > 0 ? ", " : "", point->settled->number);
+    if (list->used >= room) {
+        return;
+    }
+    bool fits = length > 0 && list->used + (size_t)length < room;
+    list->used +=
+        (size_t)snprintf(list->text + list->used, sizeof list->text - list->used, "%s", fits ? number : ", ...");
+    list->used = fits ? list->used : room;
+}
+
+struct point_list points_where(const struct result *result, point_test *test)
+{
+    struct point_list list = {0};
     for (size_t i = 0; i < result->point_count; i++) {
-        if (!test(result, &result->points[i])) {
-            continue;
+        if (test(result, &result->points[i])) {
+            point_list_add(&list, &result->points[i]);
         }
-        int length =
-            snprintf(list + used, POINT_LIST - used, "%s%d", used > 0 ? ", " : "", result->points[i].settled->number);
-        if (length < 0 || used + (size_t)length >= POINT_LIST - 8) {
-            (void)snprintf(list + used, POINT_LIST - used, ", ...");
-            break;
-        }
-        used += (size_t)length;
     }
     return list;
 }
-
-/* Adds a note that names the points for which a test holds; fmt takes the list. */
-#define NOTE_POINTS(result, arena, kind, test, fmt)                                                                    \
-    do {                                                                                                               \
-        char list_[POINT_LIST];                                                                                        \
-        if (points_where(result, test, list_)[0] != '\0' &&                                                            \
-            note_add(&(result)->notes, arena, kind, fmt, list_) != OK) {                                               \
-            return E_MEMORY;                                                                                           \
-        }                                                                                                              \
-    } while (0)
 
 static bool off_frequency(const struct result *result, const struct point *point)
 {
@@ -86,42 +79,6 @@ static enum status supply(struct result *result, struct arena *arena)
     return OK;
 }
 
-static bool power_factor_above_one(const struct result *result, const struct point *point)
-{
-    (void)result;
-    return point->as_tested.power_factor.known && point->as_tested.power_factor.value > 1.0;
-}
-
-static bool power_factor_too_low(const struct result *result, const struct point *point)
-{
-    (void)result;
-    return point->as_tested.power_factor.known && point->as_tested.power_factor.value < power_factor_low;
-}
-
-static bool efficiency_too_high(const struct result *result, const struct point *point)
-{
-    (void)result;
-    struct quantity set = point->as_tested.set_efficiency, pump = point->as_tested.pump_efficiency;
-    return (set.known && set.value > set_efficiency_high) || (pump.known && pump.value >= 1.0);
-}
-
-static enum status plausibility(struct result *result, struct arena *arena)
-{
-    NOTE_POINTS(
-        result, arena, NOTE_INPUT, power_factor_above_one,
-        "power factor above 1 at point %s: look for a forgotten or doubled transformer ratio, or phase voltage taken "
-        "for line voltage");
-    NOTE_POINTS(
-        result, arena, NOTE_INPUT, power_factor_too_low,
-        "power factor below 0.3 at point %s: look for a reversed wattmeter lead or a forgotten transformer ratio "
-        "(common practice, no source)");
-    NOTE_POINTS(
-        result, arena, NOTE_INPUT, efficiency_too_high,
-        "efficiency higher than such a set can have at point %s: check transformer ratio, meter constant, gauge unit, "
-        "pipe bore and flow unit first (common practice, no source)");
-    return OK;
-}
-
 static bool swings(const struct result *result, const struct point *point)
 {
     (void)result;
@@ -158,20 +115,15 @@ static enum status reasons(struct result *result, struct arena *arena,
     for (size_t i = 0; i < result->point_count; i++) {
         const char *reason = reason_of(&result->points[i]);
         bool first = reason != NULL;
-        char list[POINT_LIST] = "";
-        size_t used = 0;
+        struct point_list list = {0};
         for (size_t j = 0; first && j < result->point_count; j++) {
             const char *other = reason_of(&result->points[j]);
-            if (other == NULL || strcmp(other, reason) != 0) {
-                continue;
+            if (other != NULL && strcmp(other, reason) == 0) {
+                first = j >= i;
+                point_list_add(&list, &result->points[j]);
             }
-            first = j >= i;
-            int length = snprintf(list + used, sizeof list - used, "%s%d", used > 0 ? ", " : "",
-                                  result->points[j].settled->number);
-            used += length > 0 && used + (size_t)length < sizeof list - 8 ? (size_t)length : 0;
-            list[used] = '\0';
         }
-        if (first && note_add(&result->notes, arena, NOTE_INPUT, "point %s: %s", list, reason) != OK) {
+        if (first && note_add(&result->notes, arena, NOTE_INPUT, "point %s: %s", list.text, reason) != OK) {
             return E_MEMORY;
         }
     }
@@ -181,6 +133,11 @@ static enum status reasons(struct result *result, struct arena *arena,
 static const char *reason_flow(const struct point *point)
 {
     return point->remarks.flow;
+}
+
+static const char *reason_zero(const struct point *point)
+{
+    return point->remarks.zero;
 }
 
 static const char *reason_head(const struct point *point)
@@ -205,8 +162,8 @@ static const char *reason_rated(const struct point *point)
 
 static enum status absences(struct result *result, struct arena *arena)
 {
-    const char *(*const all[])(const struct point *) = {reason_flow, reason_head, reason_power, reason_shaft,
-                                                        reason_rated};
+    const char *(*const all[])(const struct point *) = {reason_flow,  reason_zero,  reason_head,
+                                                        reason_power, reason_shaft, reason_rated};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (reasons(result, arena, all[i]) != OK) {
             return E_MEMORY;
@@ -215,13 +172,55 @@ static enum status absences(struct result *result, struct arena *arena)
     return OK;
 }
 
+static const struct flow_limit *limit_like(const struct flow_limits *limits, const struct flow_limit *like)
+{
+    for (size_t k = 0; k < limits->count; k++) {
+        if (strcmp(limits->items[k].name, like->name) == 0 && limits->items[k].above == like->above) {
+            return &limits->items[k];
+        }
+    }
+    return NULL;
+}
+
+static bool flows(const struct result *result, const struct point *point)
+{
+    (void)result;
+    return point->as_tested.flow_m3s.known && point->as_tested.flow_m3s.value > 0.0;
+}
+
+/* One limit that is passed at point `first` and not before: one note for all points that pass it, which are named
+ * unless it is one value at all of them, as of a bore. */
+static enum status flow_limit_note(struct result *result, struct arena *arena, size_t first,
+                                   const struct flow_limit *limit)
+{
+    struct flow_limit lowest = *limit;
+    struct point_list list = {0};
+    double highest = limit->value;
+    for (size_t i = 0; i < result->point_count; i++) {
+        const struct flow_limit *other = limit_like(&result->points[i].remarks.flow_limits, limit);
+        if (other == NULL) {
+            continue;
+        }
+        if (i < first) {
+            return OK;
+        }
+        lowest.value = fmin(lowest.value, other->value);
+        highest = fmax(highest, other->value);
+        point_list_add(&list, &result->points[i]);
+    }
+    char text[FLOW_LIMIT_TEXT];
+    (void)flow_limit_text(&lowest, highest, text);
+    bool of_the_rig = list.count == points_where(result, flows).count && !(highest > lowest.value);
+    return note_add(&result->notes, arena, NOTE_CAUTION, "flow device%s%s: %s", of_the_rig ? "" : ", point ",
+                    of_the_rig ? "" : list.text, text);
+}
+
 static enum status flow_device(struct result *result, struct arena *arena)
 {
     for (size_t i = 0; i < result->point_count; i++) {
         const struct flow_limits *limits = &result->points[i].remarks.flow_limits;
         for (size_t k = 0; k < limits->count; k++) {
-            if (note_add(&result->notes, arena, NOTE_CAUTION, "flow device, point %d: %s",
-                         result->points[i].settled->number, limits->text[k]) != OK) {
+            if (flow_limit_note(result, arena, i, &limits->items[k]) != OK) {
                 return E_MEMORY;
             }
         }
@@ -305,28 +304,54 @@ static enum status curve_shape(struct result *result, struct arena *arena)
     return outliers_of(result, arena, &curves->input_power, "input power");
 }
 
-static enum status instruments(struct result *result, struct arena *arena)
+static enum status ranges(struct result *result, struct arena *arena)
+{
+    for (int channel = 0; channel < CHANNEL_COUNT; channel++) {
+        size_t outside = result->log.below_range[channel] + result->log.above_range[channel];
+        const struct instrument *instrument = outside > 0 ? bay_instrument(result->bay, (enum channel)channel) : NULL;
+        if (instrument != NULL && note_add(&result->notes, arena, NOTE_INPUT,
+                                           "%s: %zu reading%s outside the instrument's range (serial %.40s)",
+                                           channel_info((enum channel)channel)->name, outside, outside == 1 ? "" : "s",
+                                           instrument->serial[0] != '\0' ? instrument->serial : "not stated") != OK) {
+            return E_MEMORY;
+        }
+    }
+    return OK;
+}
+
+static enum status calibrations(struct result *result, struct arena *arena)
 {
     char due[FIGURE_TEXT], tested[FIGURE_TEXT];
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
         const struct instrument *instrument = &result->bay->instruments[i];
-        enum channel channel = instrument->channel;
-        const char *name = channel_info(channel)->name;
-        if ((result->log.channels >> channel & 1U) == 0) {
-            continue;
-        }
-        size_t outside = result->log.below_range[channel] + result->log.above_range[channel];
-        if (outside > 0 && note_add(&result->notes, arena, NOTE_INPUT,
-                                    "%s: %zu readings outside the instrument's range (serial %.40s)", name, outside,
-                                    instrument->serial) != OK) {
+        bool overdue = result_uses_instrument(result, instrument) && instrument->due.known && result->tested.known &&
+                       date_compare_days(&result->tested, &instrument->due) > 0;
+        if (overdue && note_add(&result->notes, arena, NOTE_CAUTION,
+                                "calibration overdue: %s, serial %.40s, was due %s, tested %s",
+                                channel_info(instrument->channel)->name, instrument->serial,
+                                figure_date(&instrument->due, due), figure_date(&result->tested, tested)) != OK) {
             return E_MEMORY;
         }
-        bool overdue =
-            instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
-        if (overdue &&
-            note_add(&result->notes, arena, NOTE_CAUTION,
-                     "calibration overdue: %s, serial %.40s, was due %s, tested %s", name, instrument->serial,
-                     figure_date(&instrument->due, due), figure_date(&result->tested, tested)) != OK) {
+    }
+    return OK;
+}
+
+static enum status routine(struct result *result, struct arena *arena)
+{
+    const struct routine_result *routine = &result->routine;
+    if (result->bay->routine_count > 0 && routine->row == NULL) {
+        return note_add(&result->notes, arena, NOTE_INPUT, "routine.csv has no row for serial '%.60s'", result->serial);
+    }
+    if (routine->rows > 1 && note_add(&result->notes, arena, NOTE_INPUT,
+                                      "routine.csv has %zu rows for this serial: the latest, on line %zu, counts",
+                                      routine->rows, routine->row->line) != OK) {
+        return E_MEMORY;
+    }
+    for (size_t i = 0; i < routine->check_count; i++) {
+        const struct routine_check *check = &routine->checks[i];
+        if (check->limited && check->verdict == VERDICT_FAIL &&
+            note_add(&result->notes, arena, NOTE_CAUTION, "routine results fail: %s%s%s", check->name,
+                     check->reason != NULL ? ", " : "", check->reason != NULL ? check->reason : "") != OK) {
             return E_MEMORY;
         }
     }
@@ -345,7 +370,8 @@ static enum status site(struct result *result, struct arena *arena)
 enum status cautions_add(struct result *result, struct arena *arena)
 {
     enum status (*const all[])(struct result *, struct arena *) = {
-        instruments, supply, steadiness, placing, curve_shape, flow_device, absences, plausibility, site};
+        calibrations, ranges,   supply,  steadiness,         placing, curve_shape,
+        flow_device,  absences, routine, power_cautions_add, site};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (all[i](result, arena) != OK) {
             return E_MEMORY;

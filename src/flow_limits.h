@@ -16,12 +16,12 @@ struct limited {
     double value;
 };
 
-/* Adds a sentence when the value is not within low to high (or is NaN). limits may be NULL; beyond FLOW_LIMITS_KEPT
+/* Adds the limit when the value is not within low to high (or is NaN). limits may be NULL; beyond FLOW_LIMITS_KEPT
  * nothing is added. */
 void limit_range(struct flow_limits *limits, struct limited what, double low, double high);
 
-/* Adds a sentence. */
-void limit_say(struct flow_limits *limits, const char *text);
+/* Adds a sentence, which must be static. */
+void limit_say(struct flow_limits *limits, const char *sentence);
 
 /* Positive and finite. */
 static inline bool positive(double value)

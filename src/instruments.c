@@ -213,3 +213,46 @@ enum status instruments_read(const char *path, struct arena *arena, struct bay *
     sheet_note_unknown(&sheet, &bay->notes);
     return sheet.status;
 }
+
+double channel_ratio(const struct rig *rig, enum channel channel)
+{
+    switch (channel) {
+    case CH_CURRENT:
+    case CH_CURRENT_R:
+    case CH_CURRENT_Y:
+    case CH_CURRENT_B: return rig->current_ratio;
+    case CH_VOLTAGE:
+    case CH_VOLTAGE_RY:
+    case CH_VOLTAGE_YB:
+    case CH_VOLTAGE_BR: return rig->voltage_ratio;
+    case CH_INPUT_POWER:
+    case CH_WATTMETER_1:
+    case CH_WATTMETER_2:
+    case CH_WATTMETER_3: return rig->current_ratio * rig->voltage_ratio;
+    default: return 1.0;
+    }
+}
+
+static struct quantity limit_of_range(const struct instrument *instrument, double ratio)
+{
+    if (!instrument->range_high_si.known) {
+        return quantity_absent();
+    }
+    double span = instrument->range_high_si.value - quantity_or(instrument->range_low_si, 0.0);
+    return quantity_of(instrument->accuracy.value * fabs(span) * fabs(ratio));
+}
+
+struct quantity instrument_limit(const struct instrument *instrument, double reading_si, double ratio)
+{
+    if (instrument == NULL || !instrument->accuracy.known) {
+        return quantity_absent();
+    }
+    return instrument->basis == ACCURACY_OF_READING ? quantity_of(instrument->accuracy.value * fabs(reading_si))
+                                                    : limit_of_range(instrument, ratio);
+}
+
+struct quantity instrument_zero_limit(const struct instrument *instrument, double ratio)
+{
+    bool stated = instrument != NULL && instrument->accuracy.known;
+    return stated ? limit_of_range(instrument, ratio) : quantity_absent();
+}

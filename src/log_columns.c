@@ -60,24 +60,6 @@ static enum status unit_of(const struct mapping *m, size_t cell, enum channel ch
     return OK;
 }
 
-static bool is_between(enum channel channel, enum channel first, enum channel last)
-{
-    return channel >= first && channel <= last;
-}
-
-/* The instrument transformers' ratio on a channel. Energy meters count revolutions: their power is scaled where it is
- * reduced. */
-static double transformer_ratio(const struct rig *rig, enum channel channel)
-{
-    if (is_between(channel, CH_VOLTAGE, CH_VOLTAGE_BR)) {
-        return rig->voltage_ratio;
-    }
-    if (is_between(channel, CH_CURRENT, CH_CURRENT_B)) {
-        return rig->current_ratio;
-    }
-    return is_between(channel, CH_INPUT_POWER, CH_WATTMETER_3) ? rig->voltage_ratio * rig->current_ratio : 1.0;
-}
-
 /* corrected = ratio x gain x (factor x number + offset - zero). */
 static struct log_column column_of(const struct mapping *m, size_t cell, enum channel channel, const struct unit *unit)
 {
@@ -96,7 +78,7 @@ static struct log_column column_of(const struct mapping *m, size_t cell, enum ch
         column.scale *= instrument->gain;
     }
     if (m->bay != NULL) {
-        double ratio = transformer_ratio(&m->bay->rig, channel);
+        double ratio = channel_ratio(&m->bay->rig, channel);
         column.scale *= ratio;
         column.shift *= ratio;
     }

@@ -103,47 +103,94 @@ static struct quantity weir_flow(const struct rig *rig, double gravity_m_s2, str
     return flow_if(computed, flow_m3s);
 }
 
-static struct quantity tank_flow(const struct rig *rig, const struct site *site, const struct liquid *liquid,
-                                 const struct means *means)
+/* The channel that the rig's flow method reads. */
+static enum channel flow_channel(enum flow_method method)
 {
-    struct quantity time_s = means_get(means, CH_FILLING_TIME);
+    switch (method) {
+    case FLOW_METER: return CH_FLOW;
+    case FLOW_ORIFICE:
+    case FLOW_VENTURI:
+    case FLOW_VENTURI_NOZZLE:
+    case FLOW_NOZZLE: return CH_DIFFERENTIAL_PRESSURE;
+    case FLOW_V_NOTCH:
+    case FLOW_RECTANGULAR_NOTCH: return CH_WEIR_HEAD;
+    case FLOW_TANK_VOLUME: return CH_TANK_VOLUME;
+    case FLOW_TANK_MASS: return CH_TANK_MASS;
+    }
+    return CH_FLOW;
+}
+
+/* The reading of the flow device. At shut-off it may lie below zero by as much as the instrument drifts, and then
+ * counts as zero; further below it is no reading of a flow. */
+static struct quantity flow_reading(const struct bay *bay, enum channel channel, const struct means *means,
+                                    struct reduce_remarks *remarks)
+{
+    struct quantity reading = means_get(means, channel);
+    if (!reading.known) {
+        remarks->flow = "no flow: the reading that the rig's flow method needs is missing";
+        return reading;
+    }
+    if (!(reading.value < 0.0)) {
+        return reading;
+    }
+    struct quantity drift = instrument_zero_limit(bay_instrument(bay, channel), 1.0);
+    if (drift.known && -reading.value <= drift.value) {
+        remarks->zero =
+            "the flow device reads below zero, within its instrument's accuracy: taken as zero flow (a drift of "
+            "zero shifts every reading, see 'zero' in instruments.csv)";
+        return quantity_of(0.0);
+    }
+    remarks->flow =
+        "no flow: the flow device reads below zero by more than its instrument's accuracy allows, or that is not "
+        "stated; look at its zero in instruments.csv and at its connections";
+    return quantity_absent();
+}
+
+/* collected: the volume, m3, or the mass, kg. */
+static struct quantity tank_flow(const struct rig *rig, const struct site *site, const struct liquid *liquid,
+                                 struct quantity collected, struct quantity time_s)
+{
     double flow_m3s = 0.0;
     bool computed = false;
+    if (!collected.known || !time_s.known) {
+        return quantity_absent();
+    }
     if (rig->flow_method == FLOW_TANK_VOLUME) {
-        struct quantity volume_m3 = means_get(means, CH_TANK_VOLUME);
-        computed = volume_m3.known && time_s.known && flow_tank_volume(volume_m3.value, time_s.value, &flow_m3s);
+        computed = flow_tank_volume(collected.value, time_s.value, &flow_m3s);
         return flow_if(computed, flow_m3s);
     }
-    struct quantity mass_kg = means_get(means, CH_TANK_MASS);
-    if (!mass_kg.known || !time_s.known || !liquid->density_kg_m3.known) {
+    if (!liquid->density_kg_m3.known) {
         return quantity_absent();
     }
     double air_k = quantity_or(liquid->temperature_c, temperature_for_want_c) + 273.15;
     double air_kg_m3 = site->air_pressure_pa / (gas_constant_air * air_k);
-    computed = flow_tank_mass(mass_kg.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s);
+    computed = flow_tank_mass(collected.value, time_s.value, liquid->density_kg_m3.value, air_kg_m3, &flow_m3s);
     return flow_if(computed, flow_m3s);
 }
 
-static struct quantity flow_of(const struct rig *rig, const struct site *site, const struct liquid *liquid,
+static struct quantity flow_of(const struct bay *bay, const struct site *site, const struct liquid *liquid,
                                const struct means *means, struct reduce_remarks *remarks)
 {
+    const struct rig *rig = &bay->rig;
+    struct quantity reading = flow_reading(bay, flow_channel(rig->flow_method), means, remarks);
     struct quantity flow = quantity_absent();
-    struct quantity dp_pa = means_get(means, CH_DIFFERENTIAL_PRESSURE);
     switch (rig->flow_method) {
-    case FLOW_METER: flow = means_get(means, CH_FLOW); break;
+    case FLOW_METER: flow = reading; break;
     case FLOW_ORIFICE:
     case FLOW_VENTURI:
     case FLOW_VENTURI_NOZZLE:
-    case FLOW_NOZZLE: flow = throttle_flow(rig, liquid, dp_pa, &remarks->flow_limits); break;
+    case FLOW_NOZZLE: flow = throttle_flow(rig, liquid, reading, &remarks->flow_limits); break;
     case FLOW_V_NOTCH:
-    case FLOW_RECTANGULAR_NOTCH:
-        flow = weir_flow(rig, site->gravity_m_s2, means_get(means, CH_WEIR_HEAD), &remarks->flow_limits);
-        break;
+    case FLOW_RECTANGULAR_NOTCH: flow = weir_flow(rig, site->gravity_m_s2, reading, &remarks->flow_limits); break;
     case FLOW_TANK_VOLUME:
-    case FLOW_TANK_MASS: flow = tank_flow(rig, site, liquid, means); break;
+    case FLOW_TANK_MASS: flow = tank_flow(rig, site, liquid, reading, means_get(means, CH_FILLING_TIME)); break;
     }
-    if (!flow.known) {
-        remarks->flow = "no flow: the reading of the rig's flow method is missing or makes no sense";
+    if (!flow.known && remarks->flow == NULL) {
+        remarks->flow =
+            !liquid->density_kg_m3.known
+                ? "no flow: the flow device needs the density of the water, but no water temperature within 0 to "
+                  "100 °C was read, and rig.csv states no water density"
+                : "no flow: the readings of the rig's flow method make no sense together";
     }
     return flow;
 }
@@ -178,23 +225,46 @@ static void find_head(const struct rig *rig, const struct site *site, const stru
     }
 }
 
-/* Input power by whatever the bay reads, the direct reading first. Readings of one wattmeter on a three-phase supply
- * stand for a balanced load with the star point reached: three times one phase. */
+static bool is_logged(const struct means *means, enum channel channel)
+{
+    return ((means->logged | means->present) >> channel & 1U) != 0;
+}
+
+/* Sum of the bay's wattmeters, signs kept; absent when one of them was not read. One alone on three phases stands for a
+ * balanced load with the star point reached: three times its phase. */
+static struct quantity wattmeter_power(const struct means *means, double phases, struct reduce_remarks *remarks)
+{
+    double sum_w = 0.0;
+    int count = 0;
+    for (int channel = CH_WATTMETER_1; channel <= CH_WATTMETER_3; channel++) {
+        struct quantity reading_w = means_get(means, (enum channel)channel);
+        if (is_logged(means, (enum channel)channel)) {
+            if (!reading_w.known) {
+                remarks->power = "no input power: one of the wattmeters was not read";
+                return quantity_absent();
+            }
+            sum_w += reading_w.value;
+            count++;
+        }
+    }
+    if (count == 0) {
+        return quantity_absent();
+    }
+    remarks->one_wattmeter = count == 1 && phases > 1.0;
+    return quantity_of(remarks->one_wattmeter ? phases * sum_w : sum_w);
+}
+
+/* Input power by whatever the bay reads, the direct reading first. */
 static struct quantity input_power_of(const struct rig *rig, const struct means *means, double phases,
-                                      const struct operating_point *point, struct quantity power_factor)
+                                      const struct operating_point *point, struct quantity power_factor,
+                                      struct reduce_remarks *remarks)
 {
     struct quantity power_w = means_get(means, CH_INPUT_POWER);
+    if (!power_w.known) {
+        power_w = wattmeter_power(means, phases, remarks);
+    }
     if (power_w.known) {
         return power_w;
-    }
-    struct quantity first = means_get(means, CH_WATTMETER_1);
-    struct quantity second = means_get(means, CH_WATTMETER_2);
-    struct quantity third = means_get(means, CH_WATTMETER_3);
-    if (first.known && second.known) {
-        return quantity_of(first.value + second.value + quantity_or(third, 0.0));
-    }
-    if (first.known) {
-        return quantity_times(first, phases);
     }
     struct quantity metered = power_of_meter(means_get(means, CH_METER_REVOLUTIONS), rig->meter_constant_per_j,
                                              means_get(means, CH_METER_TIME));
@@ -202,6 +272,19 @@ static struct quantity input_power_of(const struct rig *rig, const struct means 
         return quantity_times(metered, rig->current_ratio * rig->voltage_ratio);
     }
     return power_of_current(phases, point->voltage_v, point->current_a, power_factor);
+}
+
+static const char *why_no_power(const struct rig *rig, const struct means *means, struct quantity power_factor)
+{
+    if (means_get(means, CH_METER_REVOLUTIONS).known && !rig->meter_constant_per_j.known) {
+        return "no input power: an energy meter was read but rig.csv states no meter constant";
+    }
+    if (power_factor.known && !(power_factor.value >= 0.0 && power_factor.value <= 1.0)) {
+        return "no input power: the power factor that was read is not within 0 to 1";
+    }
+    return "no input power: neither power, wattmeters, an energy meter with its time nor voltage, current and power "
+           "factor "
+           "were read";
 }
 
 static void find_electrical(const struct rig *rig, const struct model *model, const struct means *means,
@@ -220,10 +303,11 @@ static void find_electrical(const struct rig *rig, const struct model *model, co
     point->current_unbalance = unbalance_of(currents, 3);
     point->frequency_hz = means_get(means, CH_FREQUENCY);
     point->speed_rpm = means_get(means, CH_SPEED);
-    point->input_power_w = input_power_of(rig, means, phases, point, power_factor);
-    if (!point->input_power_w.known) {
-        remarks->power = "no input power: neither power, wattmeters, an energy meter nor voltage, current and power "
-                         "factor were read";
+    point->input_power_w = input_power_of(rig, means, phases, point, power_factor, remarks);
+    if (point->input_power_w.known) {
+        remarks->power = NULL;
+    } else if (remarks->power == NULL) {
+        remarks->power = why_no_power(rig, means, power_factor);
     }
     point->power_factor = power_factor.known
                               ? power_factor
@@ -271,7 +355,7 @@ void reduce_point(const struct bay *bay, const struct model *model, const struct
     struct liquid liquid = liquid_of(rig, site, means);
     point->water_temperature_c = liquid.temperature_c;
     point->density_kg_m3 = liquid.density_kg_m3;
-    point->flow_m3s = flow_of(rig, site, &liquid, means, remarks);
+    point->flow_m3s = flow_of(bay, site, &liquid, means, remarks);
     find_head(rig, site, &liquid, means, point, remarks);
     find_electrical(rig, model, means, point, remarks);
     find_shaft(model, point, remarks);

@@ -2,6 +2,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/render.h"
 #include "label_document.h"
+#include "routine_document.h"
 
 #include <string.h>
 
@@ -53,7 +54,7 @@ static json_t *instruments_value(struct document *doc, const struct result *resu
     json_t *array = json_array();
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
         const struct instrument *instrument = &result->bay->instruments[i];
-        if ((result->log.channels >> instrument->channel & 1U) == 0) {
+        if (!result_uses_instrument(result, instrument)) {
             continue;
         }
         json_t *object = json_object();
@@ -324,6 +325,9 @@ static json_t *result_value(struct document *doc, const struct result *result)
     put_value(doc, root, "duties", duties);
     if (result->label.scheme != NULL) {
         put_value(doc, root, "label", label_value(doc, &result->label, quantity_absent()));
+    }
+    if (result->routine.row != NULL) {
+        put_value(doc, root, "routine", routine_value(doc, &result->routine));
     }
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));

@@ -386,6 +386,46 @@ static void print_label(struct text_page *page)
     print_label_line(page, text);
 }
 
+/* The verdict of the routine results is their own: that of the unit is of its performance. */
+static void print_routine(struct text_page *page)
+{
+    const struct routine_result *routine = &page->result->routine;
+    struct grid grid = {.arena = &page->arena, .columns = "llrrl"};
+    static const char *const headings[] = {"check", "verdict", "result", "limits", ""};
+    char title[128], date[FIGURE_TEXT];
+    if (routine->row == NULL) {
+        return;
+    }
+    (void)snprintf(title, sizeof title, "Routine results, %s: %s",
+                   routine->row->tested.known ? figure_date(&routine->row->tested, date) : "not dated",
+                   verdict_name(routine->verdict));
+    heading(page, title);
+    for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
+        grid_add(&grid, headings[i]);
+    }
+    for (size_t i = 0; i < routine->check_count; i++) {
+        struct routine_figures figures;
+        routine_figures_of(&routine->checks[i], &figures);
+        grid_add(&grid, routine->checks[i].name);
+        grid_add(&grid, verdict_name(routine->checks[i].verdict));
+        grid_add(&grid, figures.value);
+        grid_add(&grid, figures.limits);
+        grid_add(&grid, figures.unit);
+    }
+    print_grid(page, &grid);
+    for (size_t i = 0; i < routine->check_count; i++) {
+        const struct routine_check *check = &routine->checks[i];
+        char label[96], text[800];
+        (void)snprintf(text, sizeof text, "%.400s%s%.200s%s%.100s", check->detail,
+                       check->detail[0] != '\0' && check->reason != NULL ? "; " : "",
+                       check->reason != NULL ? check->reason : "", check->source[0] != '\0' ? "; by " : "", check->source);
+        (void)snprintf(label, sizeof label, "  %s: ", check->name);
+        if (text[0] != '\0') {
+            paragraph_print(label, shown(page, text, sizeof text), 4, page->to);
+        }
+    }
+}
+
 static void print_notes(struct text_page *page, enum note_kind kind, const char *title)
 {
     const struct notes *notes = &page->result->notes;
@@ -420,7 +460,7 @@ static void print_instruments(struct text_page *page)
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
         const struct instrument *instrument = &result->bay->instruments[i];
         char text[FIGURE_TEXT];
-        if ((result->log.channels >> instrument->channel & 1U) == 0) {
+        if (!result_uses_instrument(result, instrument)) {
             continue;
         }
         grid_add(&grid, channel_info(instrument->channel)->name);
@@ -454,6 +494,7 @@ enum status render_sheet_text(const struct result *result, bool colour, FILE *to
     print_point_marks(&page);
     print_best(&page);
     print_label(&page);
+    print_routine(&page);
     print_notes(&page, NOTE_CAUTION, "Cautions");
     print_notes(&page, NOTE_LOOK_HERE, "Look here (rules of thumb)");
     print_notes(&page, NOTE_INPUT, "Remarks on the input");

@@ -10,13 +10,37 @@ const char *calibration_name(enum calibration calibration)
     return "";
 }
 
+static bool routine_fails(const struct result *result)
+{
+    return result->routine.row != NULL && result->routine.verdict == VERDICT_FAIL;
+}
+
 const char *result_verdict_text(const struct result *result)
 {
-    bool overdue = result->calibration == CALIBRATION_OVERDUE;
-    switch (result->verdict) {
-    case VERDICT_PASS: return overdue ? "pass, calibration overdue" : "pass";
-    case VERDICT_FAIL: return overdue ? "fail, calibration overdue" : "fail";
-    case VERDICT_NOT_JUDGED: break;
+    /* by verdict; calibration overdue; routine results fail */
+    static const char *const texts[][2][2] = {
+        [VERDICT_PASS] = {{"pass", "pass, routine results fail"},
+                          {"pass, calibration overdue", "pass, calibration overdue, routine results fail"}},
+        [VERDICT_FAIL] = {{"fail", "fail, routine results fail"},
+                          {"fail, calibration overdue", "fail, calibration overdue, routine results fail"}},
+        [VERDICT_NOT_JUDGED] = {{"not judged", "not judged, routine results fail"},
+                                {"not judged", "not judged, routine results fail"}},
+    };
+    return texts[result->verdict][result->calibration == CALIBRATION_OVERDUE][routine_fails(result)];
+}
+
+bool result_passes(const struct result *result)
+{
+    return result->verdict == VERDICT_PASS && !routine_fails(result);
+}
+
+bool result_uses_instrument(const struct result *result, const struct instrument *instrument)
+{
+    for (int channel = 0; channel < CHANNEL_COUNT; channel++) {
+        if ((result->log.channels >> channel & 1U) != 0 &&
+            bay_instrument(result->bay, (enum channel)channel) == instrument) {
+            return true;
+        }
     }
-    return "not judged";
+    return false;
 }

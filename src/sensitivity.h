@@ -27,9 +27,6 @@ struct sensitivity {
 enum status sensitivity_find(const struct chain *chain, const struct settled *settled, struct sensitivity *sensitivity,
                              struct arena *scratch);
 
-/* The transformer ratio that a channel's readings carry. */
-double channel_ratio(const struct rig *rig, enum channel channel);
-
 /* Half-width as stated -> standard uncertainty. */
 double limit_deviation(const struct instrument *instrument, double limit);
 

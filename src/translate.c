@@ -50,14 +50,18 @@ static double speed_ratio(const struct operating_point *point, const struct mode
     *why = "the speed was not measured";
     if (basis == SPEED_MOTOR) {
         tested = point->motor_speed_rpm;
-        *why = "the motor's curve gives no speed at this input power and frequency";
+        *why = model->motor == NULL          ? "the model names no motor, whose curve the speed basis 'motor' needs"
+               : !point->frequency_hz.known  ? "the frequency was not measured"
+               : !point->input_power_w.known ? "the input power was not measured, which the speed basis 'motor' needs"
+                                             : "the motor's curve (motors.csv) gives no speed at this input power";
     } else if (basis == SPEED_FREQUENCY) {
         rated = model->rated_frequency_hz;
         tested = point->frequency_hz;
         *why = "the frequency was not measured";
     }
-    if (!rated.known) {
-        *why = basis == SPEED_FREQUENCY ? "models.csv states no rated frequency" : "models.csv states no rated speed";
+    if (!rated.known || (basis == SPEED_MOTOR && !model->rated_frequency_hz.known)) {
+        *why = rated.known || basis == SPEED_FREQUENCY ? "models.csv states no rated frequency"
+                                                       : "models.csv states no rated speed";
         return 0.0;
     }
     return tested.known && tested.value > 0.0 ? rated.value / tested.value : 0.0;

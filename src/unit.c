@@ -105,6 +105,7 @@ static enum status take_means(struct work *work)
                 chain->means[i].present |= UINT32_C(1) << channel;
             }
         }
+        chain->means[i].logged = work->result->log.channels;
         chain->usable[i] = point->steady;
         if (point->channels[CH_WATER_TEMPERATURE].n > 0) {
             sum_c += point->channels[CH_WATER_TEMPERATURE].mean;
@@ -230,7 +231,7 @@ static enum calibration calibration_of(const struct result *result)
     size_t used = 0, dated = 0;
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
         const struct instrument *instrument = &result->bay->instruments[i];
-        if ((result->log.channels >> instrument->channel & 1U) == 0) {
+        if (!result_uses_instrument(result, instrument)) {
             continue;
         }
         used++;
@@ -264,13 +265,23 @@ static enum status find_label(struct work *work)
     return status == OK ? OK : faults_memory(work->faults);
 }
 
+static enum status find_routine(struct work *work)
+{
+    struct result *result = work->result;
+    size_t rows;
+    const struct routine *row = routine_of(work->bay, result->serial, &rows);
+    enum status status = routine_judge(result->model, row, work->arena, &result->routine);
+    result->routine.rows = rows;
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
 enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
                         struct result *result, struct faults *faults)
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log, identify, compute, list_points, judge, find_uncertainty,
-                                                   find_label};
+    enum status (*const stages[])(struct work *) = {read_log, identify,         compute,    list_points,
+                                                    judge,    find_uncertainty, find_label, find_routine};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

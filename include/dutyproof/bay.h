@@ -118,6 +118,32 @@ struct motor {
     struct quantity *speed_rpm, *current_a;
 };
 
+enum winding_kind {
+    WINDINGS_BETWEEN_LINES, /* measured ry, yb, br */
+    WINDINGS_OF_PHASES,     /* measured r, y, b to the star point */
+    WINDINGS_SINGLE,        /* main and auxiliary of a single-phase motor */
+    WINDING_KINDS
+};
+
+enum routine_outcome { OUTCOME_NOT_STATED, OUTCOME_HELD, OUTCOME_FAILED };
+
+/* A row of routine.csv: the routine results of one motor or set on one day. Absent quantities were not recorded. */
+struct routine {
+    const char *serial, *tester;
+    struct date tested;
+    enum winding_kind winding_kind;
+    struct quantity winding_ohm[3], hot_winding_ohm[3]; /* cold; and at the end of a heat run */
+    struct quantity winding_c, coolant_c;               /* temperature of the cold winding; of the coolant at the end */
+    struct quantity insulation_ohm;
+    struct quantity high_voltage_v, high_voltage_s;
+    enum routine_outcome high_voltage_outcome;
+    struct quantity no_load_v, no_load_a, no_load_w;
+    struct quantity locked_rotor_v, locked_rotor_a, locked_rotor_w;
+    struct quantity proof_pa, proof_s;
+    enum routine_outcome proof_outcome;
+    size_t line;
+};
+
 struct bay {
     const char *folder;
     struct rig rig;
@@ -125,6 +151,8 @@ struct bay {
     struct instrument *instruments;
     struct model *models;
     struct motor *motors;
+    size_t routine_count;
+    struct routine *routines; /* as they stand in routine.csv; routine_of chooses */
     struct grade_book grades;
     struct label_book labels;
     const char *labels_path; /* the bay's labels.csv; NULL when it has none */
@@ -145,5 +173,17 @@ const struct model *bay_model(const struct bay *bay, const char *name);
 /* The instrument of a channel; a row for `voltage` or `current` stands for its three phases too, unless they have their own.
  * Returns: NULL when instruments.csv does not list one. */
 const struct instrument *bay_instrument(const struct bay *bay, enum channel channel);
+
+/* Accuracy limit of an instrument at a corrected reading, in SI: half-width of a rectangular error, or the k = 2 expanded
+ * uncertainty of a normal one. ratio: the transformer ratio of the channel. Absent when no accuracy is stated (or it is of a range that is not stated).
+ * Source: JCGM 100:2008, 4.3.7 and 4.3.3. */
+struct quantity instrument_limit(const struct instrument *instrument, double reading_si, double ratio);
+
+/* Accuracy limit at zero, where one of the reading vanishes: then it is taken of the range. Absent as instrument_limit. */
+struct quantity instrument_zero_limit(const struct instrument *instrument, double ratio);
+
+/* The instrument transformers' ratio that a channel's readings carry; 1 where there is none. Energy meters count revolutions:
+ * their power is scaled where it is reduced. */
+double channel_ratio(const struct rig *rig, enum channel channel);
 
 #endif

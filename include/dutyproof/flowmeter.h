@@ -11,13 +11,25 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { FLOW_LIMITS_KEPT = 6, FLOW_LIMIT_TEXT = 160 };
+enum { FLOW_LIMITS_KEPT = 6, FLOW_LIMIT_TEXT = 200 };
 
-/* Limits of the standard that this use is outside of, as sentences: "β = 0.82 is above 0.75 (ISO 5167-2:2003, 5.3.1)". */
+/* A limit of the standard that this use is outside of. Texts are static. */
+struct flow_limit {
+    const char *name;         /* "β", "weir head"; where source is NULL a whole sentence, and the rest is not used */
+    const char *unit;         /* of value and limit, with a space before it: " mm"; "" for a plain number */
+    const char *source;
+    double value, limit;
+    bool above;               /* else below */
+};
+
 struct flow_limits {
     size_t count;
-    char text[FLOW_LIMITS_KEPT][FLOW_LIMIT_TEXT];
+    struct flow_limit items[FLOW_LIMITS_KEPT];
 };
+
+/* "β = 0.82 is above 0.75 (ISO 5167-2:2003, 5.3.1)"; "weir head = 41 to 52 mm is below 60 mm (...)" where the same limit was met by
+ * values up to highest. Returns: out. */
+char *flow_limit_text(const struct flow_limit *limit, double highest, char out[FLOW_LIMIT_TEXT]);
 
 /* A throttling device in a full pipe. coefficient: the device's own discharge coefficient, absent for the standard's; with
  * its own, the standard's limits say nothing about it and are not named. */

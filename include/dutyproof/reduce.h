@@ -21,7 +21,8 @@ struct site {
 /* Mean readings of a point, SI and corrected. */
 struct means {
     double value[CHANNEL_COUNT];
-    uint32_t present;
+    uint32_t present; /* bit CH_x set: value[CH_x] was read at this point */
+    uint32_t logged;  /* the same of the whole log: a wattmeter that is blank at one point is not one that the bay lacks */
 };
 
 static inline struct quantity means_get(const struct means *means, enum channel channel)
@@ -41,9 +42,11 @@ struct operating_point {
     struct quantity set_efficiency, pump_efficiency;
 };
 
-/* Why a quantity of a point is absent although the log measures something of it. */
+/* Why a quantity of a point is absent although the log measures something of it, and what had to be taken for granted. */
 struct reduce_remarks {
-    const char *flow, *head, *power, *shaft; /* static texts; NULL when there is nothing to say */
+    const char *flow, *head, *power, *shaft; /* why absent; static texts, NULL when there is nothing to say */
+    const char *zero;                        /* a reading below zero counts as zero flow */
+    bool one_wattmeter;                      /* input power is three times that of one phase */
     struct flow_limits flow_limits;
 };
 

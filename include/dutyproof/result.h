@@ -9,6 +9,7 @@
 #include "dutyproof/label.h"
 #include "dutyproof/log.h"
 #include "dutyproof/reduce.h"
+#include "dutyproof/routine.h"
 #include "dutyproof/settle.h"
 #include "dutyproof/translate.h"
 #include "dutyproof/uncertainty.h"
@@ -51,10 +52,17 @@ struct result {
     bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
     struct monte_carlo monte_carlo;
     struct label_result label;
+    struct routine_result routine; /* beside the verdict, never part of it */
     struct notes notes;
     enum verdict verdict;
     enum calibration calibration;
 };
+
+/* True when the performance passes and the routine results, where there are any, do not fail: what the exit status tells. */
+bool result_passes(const struct result *result);
+
+/* True when readings of the log come from an instrument of the bay. */
+bool result_uses_instrument(const struct result *result, const struct instrument *instrument);
 
 /* The verdict as it is printed: "pass", "fail, calibration overdue", ... Static text. */
 const char *result_verdict_text(const struct result *result);

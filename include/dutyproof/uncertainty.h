@@ -62,11 +62,6 @@ struct monte_carlo {
     struct quantity conformity_probability; /* share of trials in which the verdict was a pass */
 };
 
-/* Accuracy limit of an instrument at a corrected reading, in SI: half-width of a rectangular error, or the k = 2 expanded
- * uncertainty of a normal one. ratio: the transformer ratio of the channel. Absent when no accuracy is stated (or it is of a range that is not stated).
- * Source: JCGM 100:2008, 4.3.7 and 4.3.3. */
-struct quantity instrument_limit(const struct instrument *instrument, double reading_si, double ratio);
-
 /* Weight of each of count points in the least-squares polynomial of a degree at a flow: curve(flow) = sum weight_i y_i. By
  * orthogonal polynomials on the points (Forsythe 1957), without a matrix. count > degree. */
 void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flow_at_m3s, double *weight);

@@ -98,7 +98,7 @@ static enum exit_status give(struct reduction *reduction, const struct result *r
 {
     const struct options *options = reduction->options;
     struct faults faults = {0};
-    enum exit_status end = result->verdict == VERDICT_PASS ? EXIT_PASSED : EXIT_NOT_PASSED;
+    enum exit_status end = result_passes(result) ? EXIT_PASSED : EXIT_NOT_PASSED;
     if (print_result(reduction, result, first, &faults) != OK) {
         end = console_trouble(&faults, NULL);
     }
