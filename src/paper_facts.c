@@ -162,24 +162,23 @@ static bool is_overdue(const struct result *result, const struct instrument *ins
     return instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
 }
 
-/* The channel, "TB2-104 · 0.50 %" and "due 2025-03-31" or, where the test is later than that, "overdue ...". */
+/* The channel, and "due 2025-03-31 · 0.50 % · TB2-104"; OVERDUE where the test is later than that. */
 static void put_instrument(struct column *column, const struct instrument *instrument, bool overdue)
 {
-    static const double name_mm = 16.5;
-    char accuracy[FIGURE_TEXT], date[FIGURE_TEXT], due[2 * FIGURE_TEXT], text[512];
+    static const double name_mm = 19.0;
+    char accuracy[FIGURE_TEXT], due[FIGURE_TEXT], text[512];
     struct page *page = &column->paper->page;
-    double left_mm = column->area.left_mm, right_mm = column->area.right_mm;
+    double left_mm = column->area.left_mm;
     page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5,
              channel_info(instrument->channel)->name);
-    (void)snprintf(due, sizeof due, "%s%s", overdue ? "✘ overdue " : "due ",
-                   instrument->due.known ? figure_date(&instrument->due, date) : "not stated");
-    page_put(page, TYPE_SMALL, overdue ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0, due);
     (void)figure_text(FIGURE_UNCERTAINTY, &column->paper->units, instrument->accuracy, accuracy);
-    (void)snprintf(text, sizeof text, "%.100s · %s%s", instrument->serial[0] != '\0' ? instrument->serial : "no serial",
+    (void)snprintf(text, sizeof text, "%s%s · %s%s · %.300s", overdue ? "✘ OVERDUE " : "due ",
+                   instrument->due.known ? figure_date(&instrument->due, due) : "not stated",
                    instrument->accuracy.known ? accuracy : "accuracy not stated",
-                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "");
-    page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_LEFT, left_mm + name_mm, column->y_mm,
-             right_mm - left_mm - name_mm - text_width_mm(TYPE_SMALL, due) - 1.0, text);
+                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "",
+                   instrument->serial[0] != '\0' ? instrument->serial : "no serial");
+    page_put(page, TYPE_SMALL, overdue ? INK_VERMILLION : INK_BLACK, ALIGN_LEFT, left_mm + name_mm, column->y_mm,
+             column->area.right_mm - left_mm - name_mm, text);
     column->y_mm += type_leading_mm(TYPE_SMALL);
 }
 
@@ -222,6 +221,46 @@ static void put_instruments(struct column *column)
     }
 }
 
+static void put_routine_check(struct column *column, const struct routine_check *check)
+{
+    static const double name_mm = 23.0, verdict_mm = 14.0;
+    struct page *page = &column->paper->page;
+    struct routine_figures figures;
+    char text[256];
+    double left_mm = column->area.left_mm, right_mm = column->area.right_mm;
+    routine_figures_of(check, &figures);
+    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5, check->name);
+    bool limits = check->limit_low.known || check->limit_high.known;
+    (void)snprintf(text, sizeof text, "%s %s%s%s%s", figures.value, check->value.known ? figures.unit : "",
+                   limits ? " (" : "", limits ? figures.limits : "", limits ? ")" : "");
+    page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, right_mm - verdict_mm, column->y_mm,
+             right_mm - left_mm - name_mm - verdict_mm, text);
+    bool pass = check->verdict == VERDICT_PASS, fail = check->verdict == VERDICT_FAIL;
+    page_put(page, TYPE_SMALL, fail ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0,
+             pass             ? "✔ pass"
+             : fail           ? "✘ FAIL"
+             : check->limited ? "– not judged"
+                              : "– no limit");
+    column->y_mm += type_leading_mm(TYPE_SMALL);
+}
+
+/* A block of its own, with a verdict of its own: that of the unit is of its performance. */
+static void put_routine(struct column *column)
+{
+    const struct routine_result *routine = &column->paper->result->routine;
+    char date[FIGURE_TEXT], text[2 * FIGURE_TEXT];
+    if (routine->row == NULL || !has_room(column, 4)) {
+        return;
+    }
+    (void)snprintf(text, sizeof text, "Routine results, %s: %s",
+                   routine->row->tested.known ? figure_date(&routine->row->tested, date) : "not dated",
+                   verdict_name(routine->verdict));
+    heading(column, text);
+    for (size_t i = 0; i < routine->check_count && has_room(column, 1); i++) {
+        put_routine_check(column, &routine->checks[i]);
+    }
+}
+
 void paper_facts(struct paper *paper, struct area area)
 {
     struct column column = {.paper = paper, .area = area, .y_mm = area.top_mm};
@@ -229,5 +268,6 @@ void paper_facts(struct paper *paper, struct area area)
     put_label(&column);
     put_best(&column);
     put_site(&column);
+    put_routine(&column);
     put_instruments(&column);
 }

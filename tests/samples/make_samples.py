@@ -449,6 +449,50 @@ def motors_text(names):
     return MOTORS_HEAD + "\n".join(lines) + "\n"
 
 
+# --- routine.csv --------------------------------------------------------------------------------------------------------
+
+ROUTINE_HEAD = """# Routine results of the motors, one row per test; a later row of a serial replaces an earlier one. All windings are of copper.
+# Cold windings carry the temperature they were measured at, hot ones that of the coolant at the end of the heat run (one motor a week).
+# Their limits stand in models.csv; what has none is shown and not judged.
+# High voltage kills: fence off, discharge the winding afterwards, licensed persons only. Local codes come first.
+serial,tested,tester,winding ry [ohm],winding yb [ohm],winding br [ohm],winding main [ohm],winding auxiliary [ohm],winding temperature [degC],\
+hot winding ry [ohm],coolant temperature [degC],insulation [Mohm],high voltage [V],high voltage time [s],high voltage result,\
+no load voltage [V],no load current [A],no load power [W],locked rotor voltage [V],locked rotor current [A],locked rotor power [W],\
+proof pressure [bar],proof time [s],proof result
+"""
+# Type values: winding at 20 degC, ohm; locked-rotor current at rated voltage over rated current.
+WINDINGS = {"M100-1.1S": 2.40, "M150-5.5": 2.50, "M150-7.5": 1.85, "M200-15": 0.78}
+ROUTINE_MOTORS = {"QB100-12": "M100-1.1S", "QB150-6": "M150-5.5", "QB150-8": "M150-7.5", "QB200-4": "M200-15"}
+
+
+def routine_row(unit):
+    rng = seeded("routine " + unit.serial)
+    name = ROUTINE_MOTORS[unit.model]
+    single, rated_v = name.endswith("S"), 240 if name.endswith("S") else 415
+    cold = 25.0 + rng.uniform(0, 2)
+    ohm = WINDINGS[name] * (235 + cold) / 255 * (1 + rng.normal(0, 0.004, 3))
+    if unit.serial == "DN-2011":
+        ohm[1] *= 1.06  # a joint of the yellow phase that was not brazed through
+    three = [f"{r:.4g}" for r in ohm] + ["", ""] if not single else ["", "", "", f"{ohm[0]:.4g}", f"{2.1 * ohm[0]:.4g}"]
+    coolant = 33.0
+    hot = [f"{ohm[0] * (235 + coolant + 27.0) / (235 + cold):.4g}", f"{coolant:.1f}"] if unit.serial == "DN-2013" else ["", ""]
+    input_w, _, amps = MOTORS[name].at(0.0)
+    rated_a = MOTORS[name].at(MOTORS[name].rated_w)[2]
+    locked_v = round(rated_v * 0.25)
+    locked_a = rated_a * 5.2 * locked_v / rated_v * (1 + rng.normal(0, 0.01))
+    locked_w = (1 if single else np.sqrt(3)) * locked_v * locked_a * 0.55
+    cells = [unit.serial, unit.tested, "winding shop", *three, f"{cold:.1f}", *hot, f"{rng.uniform(150, 900):.0f}",
+             f"{max(2 * rated_v + 1000, 1500)}", "60", "withstood", f"{rated_v}", f"{amps * (1 + rng.normal(0, 0.01)):.2f}",
+             f"{input_w * (1 + rng.normal(0, 0.015)):.0f}", f"{locked_v}", f"{locked_a:.1f}", f"{locked_w:.0f}",
+             "10" if single or name == "M150-5.5" else "12", "120", "held"]
+    return ",".join(cells)
+
+
+def routine_text():
+    units = {unit.serial: unit for unit in sorted([*UNITS, RECORD], key=lambda unit: (unit.serial, unit.tested))}
+    return ROUTINE_HEAD + "\n".join(routine_row(unit) for unit in units.values()) + "\n"
+
+
 def write(path, content):
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(content if isinstance(content, bytes) else content.encode())
@@ -459,6 +503,7 @@ def main():
     for unit in UNITS:
         write(top / "dornapet" / "logs" / f"{unit.log}.csv", sheet_log(unit))
     write(top / "dornapet" / "logs" / f"{RECORD.log}.csv.gz", record_log(RECORD))
+    write(top / "dornapet" / "routine.csv", routine_text())
     write(top / "dornapet" / "motors.csv", motors_text(["M100-1.1S", "M150-5.5", "M150-7.5", "M200-15"]))
     write(top / "dornapet-weir" / "logs" / "DW-2201.csv", weir_log("DW-2201", "2026-02-17", dict(head_factor=1.003)))
     write(top / "dornapet-weir" / "logs" / "DW-2202.csv",
