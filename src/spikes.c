@@ -40,8 +40,9 @@ static void judge_held(struct spikes *spikes, struct reading *held, const struct
         if (reading_has(next, (enum channel)channel) && back <= spikes->limit[channel] && back < 0.5 * step) {
             held->present &= ~(UINT32_C(1) << channel);
             spikes->found++;
-        } else {
+        } else { /* a change that stays: the channel has become livelier */
             spikes->last[channel] = held->value[channel];
+            spikes->usual_step[channel] = fmax(spikes->usual_step[channel], step);
         }
     }
     spikes->suspects = 0;

@@ -74,8 +74,7 @@ static void read_text(struct read_log *r, const char *text, const struct bay *ba
 static const char *const forms[] = {
     "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200\n",
     "flow [m3/h],gauge pressure [kPa]\r\n3.6,250\r\n7.2,200\r\n",
-    "\xef\xbb\xbf"
-    "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200\n",
+    "\357\273\277flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200\n",
     "flow (m3/h);gauge pressure (kPa)\n3,6;250\n7,2;200\n",
     "flow (m3/h)\tgauge pressure (kPa)\n3,6\t250\n7.2\t200\n",
     "Gauge-Pressure [bar],FLOW [L/s]\n2.5,1\n2.0,2\n",
