@@ -85,6 +85,12 @@ static bool swings(const struct result *result, const struct point *point)
     return !point->fluctuation.within;
 }
 
+static bool spreads(const struct result *result, const struct point *point)
+{
+    (void)result;
+    return !point->spread.within;
+}
+
 static bool unsteady(const struct result *result, const struct point *point)
 {
     (void)result;
@@ -102,6 +108,10 @@ static enum status steadiness(struct result *result, struct arena *arena)
 {
     NOTE_POINTS(result, arena, NOTE_CAUTION, swings,
                 "readings swing by more than the permissible amplitude of the grade at point %s");
+    NOTE_POINTS(
+        result, arena, NOTE_CAUTION, spreads,
+        "repeated readings differ by more than the permissible spread of the grade at point %s (ISO 9906, from memory, "
+        "confirm)");
     NOTE_POINTS(result, arena, NOTE_CAUTION, unsteady, "point %s did not settle and is not fitted");
     NOTE_POINTS(result, arena, NOTE_CAUTION, warm,
                 "water above 40 °C at point %s: not clear cold water (ISO 9906:2012, from memory, confirm)");
@@ -367,11 +377,33 @@ static enum status site(struct result *result, struct arena *arena)
                     "rig.csv states no site latitude: standard gravity 9.80665 m/s² is used");
 }
 
+/* Bad samples of a record, and what was done with them. */
+static enum status defects(struct result *result, struct arena *arena)
+{
+    static const char *const what[DEFECT_COUNT][2] = {
+        [DEFECT_DROPPED_SAMPLE] = {"samples missing from the record", "nothing is filled in"},
+        [DEFECT_REPEATED_TIME] = {"samples with the time stamp of the one before", "left out"},
+        [DEFECT_CLOCK_BACK] = {"samples at which the clock stepped back",
+                               "left out until it has caught up; where it was set anew the record goes on"},
+        [DEFECT_REPEATED_HEADER] = {"header rows again within the log (logger restart)", "skipped"},
+        [DEFECT_CUT_LAST_LINE] = {"last line cut off", "left out"},
+        [DEFECT_SPIKE] = {"spikes of a single sample", "left out of the means"},
+        [DEFECT_STUCK_CHANNEL] = {"channels that repeat one value while others vary", "kept, look at the instrument"},
+    };
+    for (int d = 0; d < DEFECT_COUNT; d++) {
+        if (result->log.defects[d] > 0 && note_add(&result->notes, arena, NOTE_INPUT, "%s: %zu, %s", what[d][0],
+                                                   result->log.defects[d], what[d][1]) != OK) {
+            return E_MEMORY;
+        }
+    }
+    return OK;
+}
+
 enum status cautions_add(struct result *result, struct arena *arena)
 {
     enum status (*const all[])(struct result *, struct arena *) = {
-        calibrations, ranges,   supply,  steadiness,         placing, curve_shape,
-        flow_device,  absences, routine, power_cautions_add, site};
+        calibrations, ranges,      defects,  supply,  steadiness,         placing,
+        curve_shape,  flow_device, absences, routine, power_cautions_add, site};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (all[i](result, arena) != OK) {
             return E_MEMORY;

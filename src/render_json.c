@@ -258,7 +258,23 @@ static json_t *check_value(struct document *doc, const struct check *check)
     return object;
 }
 
-static json_t *duty_value(struct document *doc, const struct duty_result *result)
+/* What the uncertainty of the set efficiency is made of, largest first. */
+static json_t *shares_value(struct document *doc, const struct duty_uncertainty *uncertainty)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < uncertainty->share_count; i++) {
+        char text[SHARE_TEXT];
+        json_t *object = json_object();
+        put_text(doc, object, "source", share_text(&uncertainty->shares[i], text));
+        put_quantity(doc, object, "share", quantity_of(uncertainty->shares[i].share));
+        append_value(doc, array, object);
+    }
+    return array;
+}
+
+/* uncertainty may be NULL. */
+static json_t *duty_value(struct document *doc, const struct duty_result *result,
+                          const struct duty_uncertainty *uncertainty)
 {
     const struct duty *duty = result->duty;
     json_t *object = json_object(), *guaranteed = QUANTITIES(doc, duty, guaranteed_keys), *checks = json_array();
@@ -269,7 +285,11 @@ static json_t *duty_value(struct document *doc, const struct duty_result *result
     put_text(doc, object, "grade", duty->grade != NULL ? duty->grade->name : duty->grade_name);
     put_value(doc, object, "at_guaranteed_flow", QUANTITIES(doc, result, at_flow_keys));
     put_value(doc, object, "at_guaranteed_head", QUANTITIES(doc, result, at_head_keys));
-    put_value(doc, object, "uncertainty", QUANTITIES(doc, result, duty_uncertainty_keys));
+    json_t *errors = QUANTITIES(doc, result, duty_uncertainty_keys);
+    if (uncertainty != NULL && uncertainty->known[NUMBER_SET_EFFICIENCY]) {
+        put_value(doc, errors, "set_efficiency_made_of", shares_value(doc, uncertainty));
+    }
+    put_value(doc, object, "uncertainty", errors);
     put_value(doc, object, "on_duty_line", QUANTITIES(doc, result, duty_line_keys));
     for (size_t i = 0; i < result->check_count; i++) {
         append_value(doc, checks, check_value(doc, &result->checks[i]));
@@ -307,6 +327,28 @@ static void put_identity(struct document *doc, json_t *root, const struct result
     put_text(doc, root, "speed_basis", speed_basis_name(result->basis));
 }
 
+/* Beside the verdict: the chance that the unit truly conforms, and what was asked about it. */
+static void put_conformity(struct document *doc, json_t *root, const struct result *result)
+{
+    put_quantity(doc, root, "conformity_probability", result->conformity_probability);
+    if (result->guard.asked.known) {
+        json_t *guard = json_object();
+        put_quantity(doc, guard, "probability", result->guard.asked);
+        if (result->guard.answered) {
+            put_value(doc, guard, "conforms", json_boolean(result->guard.conforms));
+        }
+        put_value(doc, root, "guard", guard);
+    }
+    if (result->monte_carlo.trials > 0) {
+        json_t *monte_carlo = json_object();
+        put_count(doc, monte_carlo, "trials", result->monte_carlo.trials);
+        put_quantity(doc, monte_carlo, "head_m", result->monte_carlo.head_m);
+        put_quantity(doc, monte_carlo, "set_efficiency", result->monte_carlo.set_efficiency);
+        put_quantity(doc, monte_carlo, "conformity_probability", result->monte_carlo.conformity_probability);
+        put_value(doc, root, "monte_carlo", monte_carlo);
+    }
+}
+
 static json_t *result_value(struct document *doc, const struct result *result)
 {
     json_t *root = json_object(), *points = json_array(), *duties = json_array();
@@ -320,7 +362,9 @@ static json_t *result_value(struct document *doc, const struct result *result)
         put_value(doc, root, "best_efficiency", best_value(doc, &result->best));
     }
     for (size_t i = 0; i < result->duty_count; i++) {
-        append_value(doc, duties, duty_value(doc, &result->duties[i]));
+        append_value(
+            doc, duties,
+            duty_value(doc, &result->duties[i], result->uncertainties != NULL ? &result->uncertainties[i] : NULL));
     }
     put_value(doc, root, "duties", duties);
     if (result->label.scheme != NULL) {
@@ -331,6 +375,7 @@ static json_t *result_value(struct document *doc, const struct result *result)
     }
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));
+    put_conformity(doc, root, result);
     put_text(doc, root, "calibration", calibration_name(result->calibration));
     return root;
 }

@@ -352,6 +352,56 @@ static void print_best(struct text_page *page)
     paragraph_print("Best set efficiency: ", text, 2, page->to);
 }
 
+/* What the uncertainty of the set efficiency is made of: which instrument to buy next. */
+static void print_shares(struct text_page *page)
+{
+    const struct duty_uncertainty *uncertainty = &page->result->uncertainties[0];
+    char list[SHARES_KEPT * (SHARE_TEXT + 16)] = "", name[SHARE_TEXT], share[FIGURE_TEXT];
+    size_t used = 0;
+    for (size_t i = 0; i < uncertainty->share_count && uncertainty->shares[i].share >= 0.005; i++) {
+        struct quantity part = quantity_of(uncertainty->shares[i].share);
+        int length = snprintf(list + used, sizeof list - used, "%s%s %s", used > 0 ? "; " : "",
+                              share_text(&uncertainty->shares[i], name),
+                              figure_text(FIGURE_PROBABILITY, &page->units, part, share));
+        used += length > 0 ? (size_t)length : 0;
+    }
+    if (used > 0) {
+        paragraph_print("  uncertainty of set efficiency is made of (variance): ", list, 4, page->to);
+    }
+}
+
+static void print_conformity(struct text_page *page)
+{
+    const struct result *result = page->result;
+    char p[FIGURE_TEXT], asked[FIGURE_TEXT], head[FIGURE_TEXT], efficiency[FIGURE_TEXT], text[400];
+    if (result->uncertainties == NULL || result->duty_count == 0 || !result->uncertainties[0].known[NUMBER_HEAD]) {
+        return;
+    }
+    (void)fputc('\n', page->to);
+    heading(page, "How sure, at the first guaranteed point");
+    print_shares(page);
+    if (result->conformity_probability.known) {
+        (void)snprintf(text, sizeof text, "%s",
+                       figure_text(FIGURE_PROBABILITY, &page->units, result->conformity_probability, p));
+        paragraph_print("  probability that the unit conforms to every check: ", text, 4, page->to);
+    }
+    if (result->guard.asked.known) {
+        (void)snprintf(text, sizeof text, "%s with at least %s",
+                       !result->guard.answered ? "cannot be told whether it conforms"
+                                               : (result->guard.conforms ? "conforms" : "does not conform"),
+                       figure_text(FIGURE_PROBABILITY, &page->units, result->guard.asked, asked));
+        paragraph_print("  guarded acceptance: ", text, 4, page->to);
+    }
+    if (result->monte_carlo.trials > 0) {
+        (void)snprintf(text, sizeof text, "%zu trials: head ± %s, set efficiency ± %s points, pass in %s of them",
+                       result->monte_carlo.trials,
+                       figure_text(FIGURE_HEAD, &page->units, result->monte_carlo.head_m, head),
+                       figure_text(FIGURE_UNCERTAINTY, &page->units, result->monte_carlo.set_efficiency, efficiency),
+                       figure_text(FIGURE_PROBABILITY, &page->units, result->monte_carlo.conformity_probability, p));
+        paragraph_print("  Monte Carlo (JCGM 101): ", text, 4, page->to);
+    }
+}
+
 /* One line of the label's block. */
 static void print_label_line(struct text_page *page, const char *text)
 {
@@ -493,6 +543,7 @@ enum status render_sheet_text(const struct result *result, bool colour, FILE *to
                  sizeof at_rated_columns / sizeof at_rated_columns[0]);
     print_point_marks(&page);
     print_best(&page);
+    print_conformity(&page);
     print_label(&page);
     print_routine(&page);
     print_notes(&page, NOTE_CAUTION, "Cautions");

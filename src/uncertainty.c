@@ -245,7 +245,9 @@ static enum status fit_finer(struct budget *budget)
         const struct curve *curve = budget_curve(budget, (enum chain_curve)k);
         finer.degree[k] = curve->known && curve->freedom > 1 ? curve->degree + 1 : 0;
     }
-    chain_fit(&finer);
+    if (chain_fit(&finer) != OK) {
+        return E_MEMORY;
+    }
     budget->finer[CURVE_HEAD] = finer.curves.head;
     budget->finer[CURVE_INPUT_POWER] = finer.curves.input_power;
     budget->finer[CURVE_CURRENT] = finer.curves.current;
@@ -360,6 +362,17 @@ static void find_point(const struct budget *budget, size_t i)
             *parts[k] = quantity_of(alone[k]);
         }
     }
+}
+
+char *share_text(const struct uncertainty_share *share, char out[SHARE_TEXT])
+{
+    if (share->channel == CHANNEL_COUNT) {
+        (void)snprintf(out, SHARE_TEXT, "fit of the curves");
+    } else {
+        (void)snprintf(out, SHARE_TEXT, "%s, %s", channel_info(share->channel)->name,
+                       share->instrument ? "instrument" : "scatter of readings");
+    }
+    return out;
 }
 
 /* Names what was left out for want of a stated accuracy. */

@@ -139,7 +139,9 @@ static enum status compute(struct work *work)
     chain->model = result->model;
     chain->site = &result->site;
     chain->basis = work->bay->rig.speed_basis;
-    chain_run(chain);
+    if (chain_run(chain) != OK) {
+        return faults_memory(work->faults);
+    }
     result->basis = chain->basis;
     result->curves = chain->curves;
     result->best_known = curves_best_efficiency(&result->curves, &result->best);
@@ -180,6 +182,12 @@ static enum status list_points(struct work *work)
         point->remarks = chain->remarks[i];
         point->fluctuation = point_fluctuation_of(&work->bay->rig, point->settled, &point->as_tested,
                                                   result->site.gravity_m_s2, grade_class);
+        point->spread.within = true;
+        if (grade != NULL && result->kind == LOG_READING_SHEET && point->settled->readings > 1) {
+            point->spread =
+                point_spread_of(&work->bay->rig, point->settled, &point->as_tested, result->site.gravity_m_s2,
+                                grade_spread_of(&work->bay->grades, grade, point->settled->readings));
+        }
         point->why_not_fitted = why_not_fitted(point->settled, &point->as_tested, &point->at_rated);
         point->fitted = point->why_not_fitted == NULL;
     }
@@ -251,6 +259,11 @@ static enum status find_uncertainty(struct work *work)
     struct arena scratch = {0};
     enum status status = uncertainty_find(&work->chain, &work->settled, work->result, work->arena, &scratch);
     arena_release(&scratch);
+    struct result *result = work->result;
+    result->guard.asked = work->request->guard;
+    result->guard.answered = result->conformity_probability.known;
+    result->guard.conforms =
+        result->guard.answered && result->conformity_probability.value >= result->guard.asked.value;
     size_t trials = work->request->monte_carlo_trials;
     if (status == OK && trials > 0) {
         status = monte_carlo_run(&work->chain, &work->settled, trials, work->result, &scratch);

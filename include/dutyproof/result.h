@@ -21,6 +21,7 @@ struct point {
     struct rated_point at_rated;
     struct reduce_remarks remarks; /* why a quantity is absent */
     struct point_fluctuation fluctuation;
+    struct point_fluctuation spread; /* between the repeated readings of a reading sheet */
     struct point_uncertainty uncertainty;
     bool fitted;              /* took part in the curves */
     const char *why_not_fitted;
@@ -50,6 +51,7 @@ struct result {
     struct duty_uncertainty *uncertainties; /* one a duty */
     struct quantity conformity_probability; /* that the true values pass every check */
     bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
+    struct guard guard;
     struct monte_carlo monte_carlo;
     struct label_result label;
     struct routine_result routine; /* beside the verdict, never part of it */

@@ -62,6 +62,18 @@ struct monte_carlo {
     struct quantity conformity_probability; /* share of trials in which the verdict was a pass */
 };
 
+/* Whether the unit conforms with at least the probability that was asked for (JCGM 106:2012, 8.3, guarded acceptance). Beside the verdict, never
+ * in its place. */
+struct guard {
+    struct quantity asked; /* absent: not asked for */
+    bool answered;         /* false: the probability is not known */
+    bool conforms;
+};
+
+/* The source of a share in words: "flow, instrument", "flow, scatter of readings", "fit of the curves". Returns: out. */
+enum { SHARE_TEXT = 64 };
+char *share_text(const struct uncertainty_share *share, char out[SHARE_TEXT]);
+
 /* Weight of each of count points in the least-squares polynomial of a degree at a flow: curve(flow) = sum weight_i y_i. By
  * orthogonal polynomials on the points (Forsythe 1957), without a matrix. count > degree. */
 void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flow_at_m3s, double *weight);

@@ -13,6 +13,7 @@ struct unit_request {
     struct date tested;
     struct settle_rule settle;
     size_t monte_carlo_trials; /* 0: none */
+    struct quantity guard;     /* probability asked for; absent: none */
 };
 
 /* Reads, settles, reduces, translates, fits, judges and labels one unit.

@@ -14,6 +14,7 @@ struct reduction {
     const char *out;
     struct arena arena; /* the settle rule */
     struct settle_rule settle;
+    struct quantity trials, guard; /* of --monte-carlo and --guard */
     struct drawing drawing;
 };
 
@@ -121,7 +122,9 @@ static enum exit_status reduce_log(struct reduction *reduction, const char *log_
     struct unit_request request = {.log_path = log_path,
                                    .serial = options->value[OPTION_SERIAL],
                                    .model = options->value[OPTION_MODEL],
-                                   .settle = reduction->settle};
+                                   .settle = reduction->settle,
+                                   .monte_carlo_trials = (size_t)quantity_or(reduction->trials, 0.0),
+                                   .guard = reduction->guard};
     enum status status = session_bay(options, log_path, &arena, &bay, &faults);
     if (status == OK) {
         status = unit_reduce(&bay, &request, &arena, &result, &faults);
@@ -162,7 +165,9 @@ enum exit_status cmd_reduce(const struct options *options)
                                   .out = option_given(options, OPTION_OUT) ? options->value[OPTION_OUT] : "reports"};
     struct faults faults = {0};
     if (check_request(options, &faults) != OK ||
-        options_settle(options, &reduction.arena, &reduction.settle, &faults) != OK) {
+        options_settle(options, &reduction.arena, &reduction.settle, &faults) != OK ||
+        options_number(options, OPTION_MONTE_CARLO, 100, 1e7, &reduction.trials, &faults) != OK ||
+        options_number(options, OPTION_GUARD, 0.5, 1, &reduction.guard, &faults) != OK) {
         arena_release(&reduction.arena);
         return console_usage(&faults, "reduce");
     }

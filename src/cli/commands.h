@@ -22,13 +22,18 @@ enum exit_status {
 #define COMMAND_LIST(X)                                                                                                \
     X(reduce, "LOG...",                                                                                                \
       USES(BAY) | USES(MODEL) | USES(SERIAL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(PLOT) | USES(POINTS) |  \
-          USES(QUIET),                                                                                                 \
+          USES(MONTE_CARLO) | USES(GUARD) | USES(QUIET),                                                               \
       "reduce each log, print the unit's sheet and write its papers",                                                  \
       "dutyproof reduce --out reports logs/BW-0117.csv")                                                               \
     X(certify, "UNITS.csv",                                                                                            \
       USES(BAY) | USES(OUT) | USES(JOBS) | USES(RESUME) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),                  \
       "reduce a batch, write the papers of each unit, the batch table and the certificate",                            \
       "dutyproof certify --out reports units.csv")                                                                     \
+    X(label, "LOG... | UNITS.csv",                                                                                     \
+      USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(PLOT) | USES(POINTS) | USES(HOURS) |   \
+          USES(WHAT_IF) | USES(QUIET),                                                                                 \
+      "efficiency against the thresholds of the label, by unit and over the batch",                                   \
+      "dutyproof label --hours 1500 --what-if efficiency=+1.5 units.csv")                                              \
     X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(POINTS),                                                           \
       "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \

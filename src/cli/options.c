@@ -92,6 +92,23 @@ static bool stretch_parse(const char *text, size_t length, struct stretch *stret
            number_parse(dash + 1, length - before - 1, '.', &stretch->to_s) && stretch->from_s < stretch->to_s;
 }
 
+enum status options_number(const struct options *options, enum option_id option, double low, double high,
+                           struct quantity *number, struct faults *faults)
+{
+    const char *text = options->value[option];
+    double value;
+    *number = quantity_absent();
+    if (text == NULL) {
+        return OK;
+    }
+    if (!number_parse(text, strlen(text), '.', &value) || !(value >= low && value <= high)) {
+        return faults_add(faults, E_USAGE, (struct place){0}, "'--%s %.80s' is not a number from %g to %g",
+                          option_info(option)->name, text, low, high);
+    }
+    *number = quantity_of(value);
+    return OK;
+}
+
 enum status options_settle(const struct options *options, struct arena *arena, struct settle_rule *rule,
                            struct faults *faults)
 {

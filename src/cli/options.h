@@ -23,6 +23,10 @@
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
     X(PLOT, "plot", NULL, "draw the curves on the terminal too")                                                       \
     X(POINTS, "points", "LIST", "the steady stretches, in seconds: from-to,from-to,...")                               \
+    X(MONTE_CARLO, "monte-carlo", "N", "also state the uncertainty by N random trials of the whole test")              \
+    X(GUARD, "guard", "P", "also say whether the unit conforms with at least probability P, 0.5 to 1")                 \
+    X(HOURS, "hours", "N", "hours of running a year, for the energy in kWh")                                           \
+    X(WHAT_IF, "what-if", "CHANGE", "the same units, better: efficiency=+1.5 (points), head=+2 (m), or both with a comma")  \
     X(QUIET, "quiet", NULL, "print no sheet and no remarks; the exit status tells")                                    \
     X(HELP, "help", NULL, "print this help")                                                                           \
     X(VERSION, "version", NULL, "print the version")
@@ -56,6 +60,10 @@ static inline bool option_given(const struct options *options, enum option_id op
 /* Reads argv[1] .. argv[argc - 1]; argv[0] is the command's name. allowed: bit OPTION_x set for each that the command
  * takes. Operands and options may be mixed; argv is put in order. Status: E_USAGE. */
 enum status options_read(int argc, char **argv, uint32_t allowed, struct options *options, struct faults *faults);
+
+/* The number of an option, absent where it is not given. Status: E_USAGE when it is not a number from low to high. */
+enum status options_number(const struct options *options, enum option_id option, double low, double high,
+                           struct quantity *number, struct faults *faults);
 
 /* The rule by which points are found: --points, or the default. Status: E_USAGE, E_MEMORY. */
 enum status options_settle(const struct options *options, struct arena *arena, struct settle_rule *rule,
