@@ -172,11 +172,11 @@ static bool count_in_scope(struct labelling *labelling, const struct label_scope
         return false;
     }
     if (scope->phases.known && model->phases.value != scope->phases.value) {
-        return label_refuse(labelling, "%s does not apply: %g phases, it is for %g; %s", scheme, model->phases.value,
+        return label_refuse(labelling, "%s does not apply: phases %g, it is for %g; %s", scheme, model->phases.value,
                             scope->phases.value, scope->source);
     }
     if (scope->poles.known && model->poles.value != scope->poles.value) {
-        return label_refuse(labelling, "%s does not apply: %g poles, it is for %g; %s", scheme, model->poles.value,
+        return label_refuse(labelling, "%s does not apply: poles %g, it is for %g; %s", scheme, model->poles.value,
                             scope->poles.value, scope->source);
     }
     if (scope->stages_low.known && model->stages.value < scope->stages_low.value) {
@@ -498,14 +498,6 @@ static bool change_input(struct label_input *input, const struct result *result,
     return true;
 }
 
-/* What a label is worth that stands on a set which misses its duty. */
-static void say_verdict(struct labelling *labelling, enum verdict verdict)
-{
-    if (labelling->label->known && verdict == VERDICT_FAIL) {
-        label_note(labelling, "the unit fails its guarantee, and so has no claim to the label of its duty");
-    }
-}
-
 enum status label_find(const struct result *result, const struct label_change *change, struct arena *arena,
                        struct label_result *label)
 {
@@ -519,7 +511,7 @@ enum status label_find(const struct result *result, const struct label_change *c
     if (choose_scheme(&labelling, &scheme)) {
         if (change_input(&input, result, change)) {
             schemes[scheme].find(&labelling);
-            say_verdict(&labelling, result->verdict);
+            label->duty_failed = result->verdict == VERDICT_FAIL;
         } else {
             (void)label_refuse(&labelling, "the change asked for gives no possible set at the duty point");
         }

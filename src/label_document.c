@@ -37,6 +37,9 @@ static void put_known(struct document *doc, json_t *object, const struct label_r
     put_value(doc, object, "less_is_better", json_boolean(label->less_is_better));
     put_text(doc, object, "class", label->class_name);
     put_value(doc, object, "undecided", json_boolean(label->undecided));
+    if (label->duty_failed) {
+        put_value(doc, object, "duty_failed", json_true());
+    }
     put_text(doc, object, "class_low", label->class_low);
     put_text(doc, object, "class_high", label->class_high);
     put_quantity(doc, object, "to_next", label->to_next);

@@ -10,11 +10,11 @@ char *label_class_text(const struct label_result *label, char out[LABEL_TEXT])
         out[0] = '\0';
     } else if (!label->known) {
         (void)snprintf(out, LABEL_TEXT, "none: %.500s", label->why != NULL ? label->why : "");
-    } else if (label->undecided) {
-        (void)snprintf(out, LABEL_TEXT, "%.60s, undecided (%.60s to %.60s)", label->class_name, label->class_low,
-                       label->class_high);
     } else {
-        (void)snprintf(out, LABEL_TEXT, "%.60s", label->class_name);
+        const char *failed = label->duty_failed ? "; the unit fails its guarantee: no claim to it" : "";
+        (void)(label->undecided ? snprintf(out, LABEL_TEXT, "%.60s, undecided (%.60s to %.60s)%s", label->class_name,
+                                           label->class_low, label->class_high, failed)
+                                : snprintf(out, LABEL_TEXT, "%.60s%s", label->class_name, failed));
     }
     return out;
 }

@@ -45,6 +45,7 @@ struct label_result {
     bool undecided; /* an edge lies within the interval */
     const char *class_low, *class_high; /* the worst and the best class within it */
     struct label_ladder ladder;         /* the revision's classes; meaningful when known */
+    bool duty_failed;                   /* the unit fails its guarantee: no claim to the label of its duty */
     size_t note_count;
     const char *notes[LABEL_NOTES_MAX]; /* what must be said beside the label */
 };
