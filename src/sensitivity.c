@@ -7,6 +7,15 @@ double limit_deviation(const struct instrument *instrument, double limit)
     return instrument->distribution == DISTRIBUTION_NORMAL ? limit / 2.0 : limit / sqrt(3.0);
 }
 
+/* Degrees of freedom of a standard error. A record's is found from many block means, though they may be worth few
+ * independent readings: it is never as poorly known as that of two or three. */
+static double freedom_of(const struct channel_stats *stats)
+{
+    static const double record_least = 4.0;
+    double readings = (double)stats->n - 1.0;
+    return fmax(1.0, fmax(stats->effective_n - 1.0, fmin(readings, record_least)));
+}
+
 static double change(struct quantity moved, struct quantity before, double step)
 {
     return moved.known && before.known ? (moved.value - before.value) / step : 0.0;
@@ -87,7 +96,7 @@ enum status sensitivity_find(const struct chain *chain, const struct settled *se
             bool turns = limit.known && instrument->basis == ACCURACY_OF_READING && reading < 0.0;
             effect->limit = turns ? -limit.value : quantity_or(limit, 0.0);
             effect->standard_error = stats->n > 1 ? stats->standard_error : 0.0;
-            effect->freedom = fmax(1.0, stats->effective_n - 1.0);
+            effect->freedom = freedom_of(stats);
             move_reading(chain, i, channel, step_of(sensitivity->instrument[c], effect, reading), effect);
             sensitivity->used[c] = sensitivity->used[c] || moves_something(effect);
         }
