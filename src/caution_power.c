@@ -6,7 +6,7 @@
 
 static const double power_factor_low = 0.3, set_efficiency_high = 0.75;
 /* What a power factor or a set efficiency at load may well be. */
-static const double plausible_pf_low = 0.5, plausible_pf_high = 0.95, plausible_efficiency_low = 0.1;
+static const double plausible_pf_low = 0.65, plausible_pf_high = 0.95, plausible_efficiency_low = 0.1;
 /* A point is at load from this share of the greatest flow of the test on: at shut-off a motor may run near no load. */
 static const double load_share = 0.1;
 /* Power factors by two roads differ by this much only through a slip; unbalance explains less. */

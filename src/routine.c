@@ -318,7 +318,8 @@ static void judge_no_load(struct judged_row *judged)
     const struct routine *row = judged->row;
     const char *at = row->no_load_v.known ? say(judged, "at %s", figure(judged, DIM_VOLTAGE, row->no_load_v)) : "";
     bool off = row->no_load_v.known && model->rated_voltage_v.known &&
-               !(fabs(row->no_load_v.value / model->rated_voltage_v.value - 1.0) <= no_load_voltage_within);
+               !(fabs(row->no_load_v.value / model->rated_voltage_v.value - 1.0) <=
+                 no_load_voltage_within * (1.0 + JUDGE_RESOLUTION));
     const char *reason = off ? "the voltage was more than 2 % from rated (common practice, no source)" : NULL;
     add(judged, (struct routine_check){.name = "no-load current",
                                        .unit = unit_for(DIM_CURRENT, row->no_load_a),

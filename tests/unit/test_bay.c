@@ -249,6 +249,7 @@ static const struct {
     {"motors", motors_read},
     {"motors-curve", motors_read},
     {"grades", grades_read},
+    {"routine", routines_read},
 };
 
 START_TEST(exact_messages)
