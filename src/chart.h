@@ -6,9 +6,9 @@
 #include "dutyproof/result.h"
 
 enum {
-    CHART_SAMPLES = 48,
+    CHART_SAMPLES = 36,
     CHART_ROWS = CHART_SAMPLES + 1,
-    ELLIPSE_SAMPLES = 36,
+    ELLIPSE_SAMPLES = 24,
     MARK_VERTICES = 4 + ELLIPSE_SAMPLES + 1
 };
 

@@ -376,7 +376,7 @@ static void write_type(const struct page *page, enum type type, FILE *script)
 void page_write(const struct page *page, FILE *script)
 {
     (void)fprintf(script,
-                  "unset border\nunset tics\nunset key\nset lmargin at screen 0\nset rmargin at screen 1\n"
+                  "unset border\nunset tics\nunset key\nset samples 2\nset lmargin at screen 0\nset rmargin at screen 1\n"
                   "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n",
                   PAGE_WIDTH_MM, PAGE_HEIGHT_MM);
     write_paths(page, script);

@@ -162,7 +162,7 @@ static bool is_overdue(const struct result *result, const struct instrument *ins
     return instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
 }
 
-/* The channel, and "due 2025-03-31 · 0.50 % · TB2-104"; OVERDUE where the test is later than that. */
+/* The channel, and "due 2025-03-31 · TB2-104 · 0.50 %"; OVERDUE where the test is later than that. */
 static void put_instrument(struct column *column, const struct instrument *instrument, bool overdue)
 {
     static const double name_mm = 19.0;
@@ -172,11 +172,11 @@ static void put_instrument(struct column *column, const struct instrument *instr
     page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5,
              channel_info(instrument->channel)->name);
     (void)figure_text(FIGURE_UNCERTAINTY, &column->paper->units, instrument->accuracy, accuracy);
-    (void)snprintf(text, sizeof text, "%s%s · %s%s · %.300s", overdue ? "✘ OVERDUE " : "due ",
+    (void)snprintf(text, sizeof text, "%s%s · %.300s · %s%s", overdue ? "✘ OVERDUE " : "due ",
                    instrument->due.known ? figure_date(&instrument->due, due) : "not stated",
+                   instrument->serial[0] != '\0' ? instrument->serial : "no serial",
                    instrument->accuracy.known ? accuracy : "accuracy not stated",
-                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "",
-                   instrument->serial[0] != '\0' ? instrument->serial : "no serial");
+                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "");
     page_put(page, TYPE_SMALL, overdue ? INK_VERMILLION : INK_BLACK, ALIGN_LEFT, left_mm + name_mm, column->y_mm,
              column->area.right_mm - left_mm - name_mm, text);
     column->y_mm += type_leading_mm(TYPE_SMALL);

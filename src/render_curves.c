@@ -101,39 +101,50 @@ void render_curves_data(const struct result *result, FILE *to)
     (void)fputs(write_marks(result, &units, "", to) > 0 ? "" : gap, to);
 }
 
-void render_curves_script(const struct result *result, FILE *to)
-{
-    struct figure_units units = figure_units_of(result->model);
-    (void)fputs("# Draws the curves in curves.dat: gnuplot -persist curves.gp\n"
-                "# For a file: set terminal pdfcairo noenhanced; set output 'curves.pdf'\n"
-                "set encoding utf8\nset datafile separator \"\\t\"\nset grid\nset key bottom left\n"
-                "set xrange [0:*]\nset yrange [0:*]\nset xlabel 'Flow, ",
-                to);
-    (void)fprintf(to, "%s' noenhanced\nset multiplot layout 3,1\nset title ", units.flow->name);
-    script_text(to, result->serial);
-    (void)fprintf(to, " noenhanced\nset ylabel 'Head, %s' noenhanced\n", units.head->name);
-    (void)fputs(
-        "plot 'curves.dat' index 2 using 1:3:4 with filledcurves fillcolor 'light-gray' title '95 % band', \\\n"
-        "     '' index 2 using 1:2 with lines title 'fitted', '' index 0 using 1:2 with points title 'measured', \\\n"
-        "     '' index 1 using 1:2 with points title 'not fitted', '' index 3 using 1:2 with lines title "
-        "'guarantee and tolerance'\nunset title\nset ylabel 'Efficiency, %' noenhanced\n"
-        "plot 'curves.dat' index 2 using 1:5 with lines title 'set', '' index 2 using 1:6 with lines title 'pump', "
-        "\\\n     '' index 0 using 1:3 with points title 'set, measured', '' index 0 using 1:4 with points title "
-        "'pump, measured'\n",
-        to);
-    (void)fprintf(to, "set ylabel 'Input power, %s' noenhanced\n", units.power->name);
-    (void)fputs("plot 'curves.dat' index 2 using 1:7 with lines title 'fitted', '' index 0 using 1:5 with points title "
-                "'measured'\nunset multiplot\n",
-                to);
-}
-
+/* From 0, or from below it where something lies there, to a little more than there is to show. */
 static void plot_axis(char letter, struct chart_span span, enum figure figure, const struct figure_units *units,
                       FILE *to)
 {
-    double end = span.high > 0.0 ? 1.06 * span.high : 1.0;
-    (void)fprintf(to, "set %crange [0:", letter);
-    cell(units, figure, quantity_of(end), ']', to);
+    double length = span.high - span.low;
+    (void)fprintf(to, "set %crange [", letter);
+    cell(units, figure, quantity_of(span.low < 0.0 ? span.low - 0.02 * length : 0.0), ':', to);
+    cell(units, figure, quantity_of(length > 0.0 ? span.high + 0.06 * length : 1.0), ']', to);
     (void)fputc('\n', to);
+}
+
+void render_curves_script(const struct result *result, FILE *to)
+{
+    struct figure_units units = figure_units_of(result->model);
+    struct chart_spans spans = chart_spans_of(result);
+    (void)fputs("# Draws the curves in curves.dat: gnuplot -persist curves.gp\n"
+                "# For a file: set terminal pdfcairo noenhanced; set output 'curves.pdf'\n"
+                "set encoding utf8\nset datafile separator \"\\t\"\nset grid\nset key bottom left\n",
+                to);
+    plot_axis('x', spans.flow_m3s, FIGURE_FLOW, &units, to);
+    (void)fprintf(to, "set xlabel 'Flow, %s' noenhanced\nset multiplot layout 3,1\nset title ", units.flow->name);
+    script_text(to, result->serial);
+    (void)fprintf(to, " noenhanced\nset ylabel 'Head, %s' noenhanced\n", units.head->name);
+    plot_axis('y', spans.head_m, FIGURE_HEAD, &units, to);
+    (void)fputs("plot NaN notitle, \\\n"
+                "     'curves.dat' index 2 using 1:3:4 with filledcurves fillcolor 'light-gray' title '95 % band', \\\n"
+                "     '' index 2 using 1:2 with lines title 'fitted', \\\n"
+                "     '' index 0 using 1:2 with points title 'measured', \\\n"
+                "     '' index 1 using 1:2 with points title 'not fitted', \\\n"
+                "     '' index 3 using 1:2 with lines title 'guarantee and tolerance'\n"
+                "unset title\nset ylabel 'Efficiency, %' noenhanced\n",
+                to);
+    plot_axis('y', spans.efficiency, FIGURE_EFFICIENCY, &units, to);
+    (void)fputs("plot NaN notitle, \\\n"
+                "     'curves.dat' index 2 using 1:5 with lines title 'set', \\\n"
+                "     '' index 2 using 1:6 with lines title 'pump', \\\n"
+                "     '' index 0 using 1:3 with points title 'set, measured', \\\n"
+                "     '' index 0 using 1:4 with points title 'pump, measured'\n",
+                to);
+    (void)fprintf(to, "set ylabel 'Input power, %s' noenhanced\n", units.power->name);
+    plot_axis('y', spans.power_w, FIGURE_POWER, &units, to);
+    (void)fputs("plot NaN notitle, 'curves.dat' index 2 using 1:7 with lines title 'fitted', \\\n"
+                "     '' index 0 using 1:5 with points title 'measured'\nunset multiplot\n",
+                to);
 }
 
 void render_plot_script(const struct result *result, int columns, int rows, FILE *to)

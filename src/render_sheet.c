@@ -14,7 +14,7 @@
 static const double left_mm = 14.0, right_mm = 196.0, charts_right_mm = 121.0, facts_left_mm = 129.0;
 static const double footer_mm = 287.0, charts_tallest_mm = 165.0, gap_mm = 3.0;
 
-enum { NOTE_LINES_MAX = 11, IDENTITY_COLUMNS = 3, IDENTITY_ROWS = 6 };
+enum { NOTE_LINES_MAX = 11, TITLE_PART = 500, IDENTITY_COLUMNS = 3, IDENTITY_ROWS = 5 };
 
 /* --- head of the page --- */
 
@@ -47,11 +47,18 @@ static void put_title(struct paper *paper)
     double width_mm = facts_left_mm - left_mm - 6.0;
     page_put(&paper->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, left_mm, 13.0, width_mm,
              "Performance test of a submersible pump set, against its guaranteed duty");
-    char title[1024];
-    (void)snprintf(title, sizeof title, "%.500s  ·  %.500s",
-                   result->model != NULL ? result->model->name : "model not stated",
-                   result->serial[0] != '\0' ? result->serial : "serial not stated");
-    page_put(&paper->page, TYPE_TITLE, INK_BLACK, ALIGN_LEFT, left_mm, 19.5, width_mm, title);
+    const char *model = result->model != NULL ? result->model->name : "model not stated";
+    const char *serial = result->serial[0] != '\0' ? result->serial : "serial not stated";
+    char title[2 * TITLE_PART + 64];
+    (void)snprintf(title, sizeof title, "%.*s  ·  %.*s", TITLE_PART, model, TITLE_PART, serial);
+    if (text_width_mm(TYPE_TITLE, title) <= width_mm) {
+        page_put(&paper->page, TYPE_TITLE, INK_BLACK, ALIGN_LEFT, left_mm, 19.5, width_mm, title);
+    } else {
+        (void)snprintf(title, sizeof title, "model %.*s", TITLE_PART, model);
+        page_put(&paper->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, left_mm, 17.6, width_mm, title);
+        (void)snprintf(title, sizeof title, "serial %.*s", TITLE_PART, serial);
+        page_put(&paper->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, left_mm, 21.6, width_mm, title);
+    }
     put_verdict(paper);
     page_rule(&paper->page, PEN_HEAVY, left_mm, 26.0, right_mm, 26.0);
 }
@@ -149,7 +156,7 @@ static void fill_points(struct field *field, const struct result *result)
     }
     field->name = "points";
     (void)snprintf(field->value, sizeof field->value, "%zu, %zu fitted; %s", result->point_count, fitted,
-                   result->kind == LOG_READING_SHEET ? "reading sheet" : "continuous record");
+                   log_kind_name(result->kind));
 }
 
 static void put_field(struct paper *paper, const struct field *field, size_t column, size_t row)
@@ -169,25 +176,22 @@ static double put_identity(struct paper *paper)
     const struct result *result = paper->result;
     const struct model *model = result->model != NULL ? result->model : &no_model;
     struct field fields[IDENTITY_COLUMNS][IDENTITY_ROWS];
-    fill_text(&fields[0][0], "serial", result->serial);
-    fill_text(&fields[0][1], "model", model->name);
-    fields[0][2].name = "tested";
-    (void)figure_date(&result->tested, fields[0][2].value);
-    fill_text(&fields[0][3], "tested by", result->tester);
-    fill_text(&fields[0][4], "test bay", result->bay->rig.name);
-    fill_text(&fields[0][5], "calibration", calibration_name(result->calibration));
+    fields[0][0].name = "tested";
+    (void)figure_date(&result->tested, fields[0][0].value);
+    fill_text(&fields[0][1], "tested by", result->tester);
+    fill_text(&fields[0][2], "test bay", result->bay->rig.name);
+    fill_text(&fields[0][3], "calibration", calibration_name(result->calibration));
+    fill_text(&fields[0][4], "remarks", result->remarks[0] != '\0' ? result->remarks : "none");
     fill_build(&fields[1][0], model);
     fill_figure(&fields[1][1], "rated power", FIGURE_RATED_POWER, &paper->units, model->rated_power_w);
     fill_supply(&fields[1][2], model);
     fill_figure(&fields[1][3], "rated current", FIGURE_CURRENT, &paper->units, model->rated_current_a);
     fill_figure(&fields[1][4], "rated speed", FIGURE_SPEED, &paper->units, model->rated_speed_rpm);
-    fill_text(&fields[1][5], "motor", model->motor_name);
     fill_grade(&fields[2][0], result);
-    fill_text(&fields[2][1], "speed basis", speed_basis_name(result->basis));
-    fill_text(&fields[2][2], "flow by", flow_method_text(result->bay->rig.flow_method));
-    fill_points(&fields[2][3], result);
-    fill_text(&fields[2][4], "log", file_base(result->log.file));
-    fill_text(&fields[2][5], "remarks", result->remarks[0] != '\0' ? result->remarks : "none");
+    fill_text(&fields[2][1], "motor", model->motor_name);
+    fill_text(&fields[2][2], "speed basis", speed_basis_name(result->basis));
+    fill_text(&fields[2][3], "flow by", flow_method_text(result->bay->rig.flow_method));
+    fill_points(&fields[2][4], result);
     for (size_t column = 0; column < IDENTITY_COLUMNS; column++) {
         for (size_t row = 0; row < IDENTITY_ROWS; row++) {
             put_field(paper, &fields[column][row], column, row);
