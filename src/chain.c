@@ -31,7 +31,7 @@ static struct quantity curve_value(const struct rated_point *rated, enum chain_c
     return quantity_absent();
 }
 
-static void fit_one(struct chain *chain, enum chain_curve which, struct curve *curve)
+static enum status fit_one(struct chain *chain, enum chain_curve which, struct curve *curve)
 {
     size_t count = 0;
     for (size_t i = 0; i < chain->count; i++) {
@@ -48,6 +48,7 @@ static void fit_one(struct chain *chain, enum chain_curve which, struct curve *c
     for (size_t k = 0; curve->known && k < curve->outlier_count; k++) {
         curve->outliers[k] = chain->point_of[which][curve->outliers[k]];
     }
+    return curve->out_of_memory ? E_MEMORY : OK;
 }
 
 /* rho g of the test: the mean density of the points on the head curve. */
@@ -64,16 +65,18 @@ static double hydraulic_factor(const struct chain *chain)
     return count > 0 ? sum / (double)count * chain->site->gravity_m_s2 : 0.0;
 }
 
-void chain_fit(struct chain *chain)
+enum status chain_fit(struct chain *chain)
 {
-    fit_one(chain, CURVE_HEAD, &chain->curves.head);
-    fit_one(chain, CURVE_INPUT_POWER, &chain->curves.input_power);
-    fit_one(chain, CURVE_CURRENT, &chain->curves.current);
-    fit_one(chain, CURVE_SHAFT_POWER, &chain->curves.shaft_power);
-    chain->curves.hydraulic_factor = hydraulic_factor(chain);
+    struct curves *curves = &chain->curves;
+    curves->hydraulic_factor = hydraulic_factor(chain);
+    bool fitted = fit_one(chain, CURVE_HEAD, &curves->head) == OK &&
+                  fit_one(chain, CURVE_INPUT_POWER, &curves->input_power) == OK &&
+                  fit_one(chain, CURVE_CURRENT, &curves->current) == OK &&
+                  fit_one(chain, CURVE_SHAFT_POWER, &curves->shaft_power) == OK;
+    return fitted ? OK : E_MEMORY;
 }
 
-void chain_run(struct chain *chain)
+enum status chain_run(struct chain *chain)
 {
     for (size_t i = 0; i < chain->count; i++) {
         reduce_point(chain->bay, chain->model, chain->site, &chain->means[i], &chain->as_tested[i], &chain->remarks[i]);
@@ -84,5 +87,5 @@ void chain_run(struct chain *chain)
     for (size_t i = 0; i < chain->count; i++) {
         chain->at_rated[i] = translate_point(&chain->as_tested[i], chain->model, chain->basis);
     }
-    chain_fit(chain);
+    return chain_fit(chain);
 }

@@ -49,7 +49,7 @@ static void move_readings(struct trials *trials)
 }
 
 /* Scatter of the points about the measured curves, where the readings do not explain it. */
-static void move_points(struct trials *trials)
+static enum status move_points(struct trials *trials)
 {
     struct chain *chain = &trials->chain;
     const struct curves *curves = &trials->measured->curves;
@@ -64,16 +64,16 @@ static void move_points(struct trials *trials)
             }
         }
     }
-    chain_fit(chain);
+    return chain_fit(chain);
 }
 
 static enum status run_one(struct trials *trials, struct arena *texts)
 {
     const struct model *model = trials->result->model;
     move_readings(trials);
-    chain_run(&trials->chain);
-    if (trials->result->scatter_by_residual) {
-        move_points(trials);
+    if (chain_run(&trials->chain) != OK ||
+        (trials->result->scatter_by_residual && move_points(trials) != OK)) {
+        return E_MEMORY;
     }
     enum verdict verdict = VERDICT_PASS;
     for (size_t d = 0; d < model->duty_count; d++) {

@@ -33,10 +33,11 @@ struct chain {
 /* Makes the arrays for count points. Status: E_MEMORY. */
 enum status chain_init(struct chain *chain, struct arena *arena, size_t count);
 
-/* Runs the stages. Never fails: what cannot be computed is absent, a curve that cannot be fitted is not known and says why. */
-void chain_run(struct chain *chain);
+/* Runs the stages. What cannot be computed is absent, a curve that cannot be fitted is not known and says why.
+ * Status: E_MEMORY. */
+enum status chain_run(struct chain *chain);
 
-/* Only the fit, after at_rated was changed. */
-void chain_fit(struct chain *chain);
+/* Only the fit, after at_rated was changed. Status: E_MEMORY. */
+enum status chain_fit(struct chain *chain);
 
 #endif
