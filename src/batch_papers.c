@@ -1,6 +1,7 @@
 #include "dutyproof/batch.h"
 #include "dutyproof/files.h"
 #include "dutyproof/papers.h"
+#include "memory_stream.h"
 
 #include <stdlib.h>
 
@@ -27,7 +28,7 @@ static enum status stage_csv(struct work *work)
 {
     char *text = NULL;
     size_t length = 0;
-    FILE *to = open_memstream(&text, &length);
+    FILE *to = memory_stream_open(&text, &length);
     if (to == NULL) {
         return faults_memory(work->faults);
     }
@@ -55,15 +56,15 @@ static enum status draw_certificate(struct work *work)
 {
     char *script = NULL;
     size_t length = 0;
-    FILE *to = open_memstream(&script, &length);
+    FILE *to = memory_stream_open(&script, &length);
     if (to == NULL) {
         return faults_memory(work->faults);
     }
     bool good = render_certificate_script(work->batch, work->summary, names[2], to) == OK && ferror(to) == 0;
     good = fclose(to) == 0 && good;
-    enum status status = good ? gnuplot_run(work->gnuplot, script, length, work->faults) : faults_memory(work->faults);
+    enum status status = good ? stage(work, "certificate.gp", script, length) : faults_memory(work->faults);
     free(script);
-    return status;
+    return status == OK ? gnuplot_load(work->gnuplot, "certificate.gp", work->faults) : status;
 }
 
 static enum status stage_certificate(struct work *work)

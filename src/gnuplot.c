@@ -143,6 +143,7 @@ _Noreturn static void become_gnuplot(const struct start *start)
     (void)sigemptyset(&none);
     (void)sigaction(SIGPIPE, &usual, NULL);
     (void)sigprocmask(SIG_SETMASK, &none, NULL);
+    (void)setpgid(0, 0); /* Ctrl-C is for us: gnuplot ends with its input */
     if (chdir(start->folder) == 0 && dup2(start->input, 0) >= 0 && dup2(start->output, 1) >= 0 &&
         dup2(start->output, 2) >= 0) {
         (void)execve(start->program, arguments, start->environment);
@@ -321,6 +322,10 @@ static const char *error_gist(char *text)
     char *rest = text;
     for (char *line; (line = strtok_r(rest, "\r\n", &rest)) != NULL;) {
         line += strspn(line, " \t^");
+        if (*line == '"' && strchr(line + 1, '"') != NULL) { /* the script's name */
+            line = strchr(line + 1, '"') + 1;
+            line += strspn(line, " ");
+        }
         const char *number = line + (strncmp(line, "line ", 5) == 0 ? 5 : 0);
         size_t digits = number == line ? 0 : strspn(number, "0123456789");
         const char *said = number + digits + (number[digits] == ':');
@@ -375,6 +380,13 @@ enum status gnuplot_run(struct gnuplot *gnuplot, const char *script, size_t leng
                           error_gist(gnuplot->text));
     }
     return strstr(gnuplot->text, clean) != NULL ? OK : report_error(gnuplot, faults);
+}
+
+enum status gnuplot_load(struct gnuplot *gnuplot, const char *name, struct faults *faults)
+{
+    char command[256];
+    int length = snprintf(command, sizeof command, "load '%.200s'\n", name);
+    return gnuplot_run(gnuplot, command, (size_t)length, faults);
 }
 
 /* --- ending --- */

@@ -3,6 +3,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/render.h"
 #include "dutyproof/text.h"
+#include "memory_stream.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -160,7 +161,7 @@ static enum status curves_script(const struct result *result, FILE *to)
 static enum status rendered(const struct work *work, enum status (*render)(const struct result *, FILE *), char **text,
                             size_t *length)
 {
-    FILE *to = open_memstream(text, length);
+    FILE *to = memory_stream_open(text, length);
     if (to == NULL) {
         return faults_memory(work->faults);
     }
@@ -216,20 +217,20 @@ static enum status stage_json(const struct work *work)
 
 static enum status draw(const struct work *work)
 {
-    char *script = NULL, name[64];
+    char *script = NULL, pdf[64], script_name[64];
     size_t length = 0;
-    (void)snprintf(name, sizeof name, "%zu.%s", work->order->number, pdf_name);
-    FILE *to = open_memstream(&script, &length);
+    (void)snprintf(pdf, sizeof pdf, "%zu.%s", work->order->number, pdf_name);
+    (void)snprintf(script_name, sizeof script_name, "%zu.sheet.gp", work->order->number);
+    FILE *to = memory_stream_open(&script, &length);
     if (to == NULL) {
         return faults_memory(work->faults);
     }
-    render_sheet_script(work->result, name, to);
+    render_sheet_script(work->result, pdf, to);
     bool good = ferror(to) == 0;
     good = fclose(to) == 0 && good;
-    enum status status =
-        good ? gnuplot_run(work->order->gnuplot, script, length, work->faults) : faults_memory(work->faults);
+    enum status status = good ? stage(work, "sheet.gp", script, length) : faults_memory(work->faults);
     free(script);
-    return status;
+    return status == OK ? gnuplot_load(work->order->gnuplot, script_name, work->faults) : status;
 }
 
 /* Where the digits of a PDF's creation date begin; NULL when it has none. */
@@ -270,15 +271,18 @@ enum status pdf_finish(const char *path, const struct date *date, struct arena *
         (void)snprintf(stamp, sizeof stamp, "%04d%02d%02d000000", date->year, date->month, date->day);
     }
     memcpy(digits, stamp, 14);
-    status = file_remove(path, faults);
-    return status == OK ? file_stage(path, *bytes, *length, faults) : status;
+    return file_patch(path, (size_t)(digits - *bytes), stamp, 14, faults);
 }
 
 static enum status stage_pdf(const struct work *work)
 {
     char *bytes = NULL, *path = staged_path(work, pdf_name);
     size_t length = 0;
-    enum status status = path == NULL ? faults_memory(work->faults) : draw(work);
+    const char *script = staged_path(work, "sheet.gp");
+    enum status status = path == NULL || script == NULL ? faults_memory(work->faults) : draw(work);
+    if (status == OK) {
+        status = file_remove(script, work->faults);
+    }
     if (status == OK) {
         status = pdf_finish(path, &work->result->tested, work->arena, &bytes, &length, work->faults);
     }
@@ -329,7 +333,7 @@ enum status papers_stage(const struct papers_order *order, struct arena *arena, 
     char *seal = NULL;
     size_t length = 0;
     struct work work = {.order = order, .result = order->result, .papers = papers, .arena = arena, .faults = faults};
-    if (!remember(&work) || (work.seal = open_memstream(&seal, &length)) == NULL) {
+    if (!remember(&work) || (work.seal = memory_stream_open(&seal, &length)) == NULL) {
         return faults_memory(faults);
     }
     if (order->inputs != NULL) {

@@ -17,11 +17,12 @@ enum status file_write(const char *path, const void *bytes, size_t length, struc
  * Status: E_FILE, also when the file is empty. */
 enum status file_publish(const char *temporary, const char *path, struct faults *faults);
 
-/* The same in two steps for many files at once, since to sync is what costs: file_stage writes them all beside their
- * places, files_sync makes what was written and renamed on the file system of a folder last, and file_place renames.
- * A file that is synced before it is placed is whole or not there. file_stage refuses a file that exists.
- * Status: E_FILE. */
+/* The same in steps for many files at once, since to sync is what costs: file_stage writes them all beside their places
+ * (file_patch overwrites bytes of one), files_sync makes what was written and renamed on the file system of a folder
+ * last, and file_place renames. A file that is synced before it is placed is whole or not there. file_stage refuses a
+ * file that exists. Status: E_FILE. */
 enum status file_stage(const char *path, const void *bytes, size_t length, struct faults *faults);
+enum status file_patch(const char *path, size_t at, const void *bytes, size_t length, struct faults *faults);
 enum status files_sync(const char *folder, struct faults *faults);
 enum status file_place(const char *staged, const char *path, struct faults *faults);
 

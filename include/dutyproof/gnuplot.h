@@ -25,6 +25,10 @@ enum status gnuplot_start(const char *folder, struct gnuplot **gnuplot, struct f
  * call is a fault. Status: E_CHILD. */
 enum status gnuplot_run(struct gnuplot *gnuplot, const char *script, size_t length, struct faults *faults);
 
+/* The same for a script in a file of gnuplot's folder, whose name is ours and has no apostrophe. A long script is done
+ * sooner so: gnuplot reads its standard input letter by letter. Status: E_CHILD. */
+enum status gnuplot_load(struct gnuplot *gnuplot, const char *name, struct faults *faults);
+
 /* Ends the process (by force if it does not end within five seconds) and frees the handle; NULL is allowed.
  * Status: E_CHILD when it did not end cleanly; no second fault is added for a process whose death gnuplot_run has
  * reported. */

@@ -34,6 +34,9 @@ enum exit_status {
           USES(WHAT_IF) | USES(QUIET),                                                                                 \
       "efficiency against the thresholds of the label, by unit and over the batch",                                   \
       "dutyproof label --hours 1500 --what-if efficiency=+1.5 units.csv")                                              \
+    X(watch, "FOLDER", USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),               \
+      "reduce each log that the logger finishes in a folder, and show its verdict large",                              \
+      "dutyproof watch --out reports logs")                                                                            \
     X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(POINTS),                                                           \
       "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \
