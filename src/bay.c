@@ -119,8 +119,12 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
     };
     bay->labels_path = is_file(paths.labels) ? paths.labels : NULL;
     enum status labels = label_book_read(bay->labels_path, arena, &bay->labels, faults);
-    enum status models = models_read(paths.models, arena, bay, faults); /* after the motors and grades that it names */
-    return worst((enum status[]){worst(statuses, sizeof statuses / sizeof *statuses), labels, models}, 3);
+    enum status others = worst((enum status[]){worst(statuses, sizeof statuses / sizeof *statuses), labels}, 2);
+    if (others == E_MEMORY) {
+        return E_MEMORY; /* a motor or grade that a model names would be missed for that reason only */
+    }
+    enum status models = models_read(paths.models, arena, bay, faults);
+    return others == OK ? models : others;
 }
 
 const struct model *bay_model(const struct bay *bay, const char *name)

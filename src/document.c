@@ -1,6 +1,7 @@
 #include "document.h"
 
 #include "dutyproof/text.h"
+#include "memory_stream.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -70,21 +71,27 @@ void put_date(struct document *doc, json_t *object, const char *key, const struc
     put_value(doc, object, key, json_string(text));
 }
 
+/* jansson overlooks a key that found no room; the stream does not. Returns: false when memory is out. */
+static bool dump(const json_t *root, size_t flags, char **text, size_t *length)
+{
+    FILE *to = memory_stream_open(text, length);
+    if (to == NULL) {
+        return false;
+    }
+    bool whole = json_dumpf(root, to, flags) == 0 && fputc('\n', to) != EOF && ferror(to) == 0;
+    whole = fclose(to) == 0 && whole;
+    if (!whole) {
+        free(*text);
+    }
+    return whole;
+}
+
 enum status document_end(struct document *doc, json_t *root, bool compact, char **text, size_t *length)
 {
     /* Twelve digits: more than any instrument, fewer than the last bits in which machines may differ. */
     size_t flags = JSON_REAL_PRECISION(12) | (compact ? JSON_COMPACT : JSON_INDENT(2));
-    char *dumped = root == NULL || doc->failed ? NULL : json_dumps(root, flags);
+    bool whole = root != NULL && !doc->failed && dump(root, flags, text, length);
     json_decref(root);
     arena_release(&doc->arena);
-    size_t used = dumped == NULL ? 0 : strlen(dumped);
-    char *whole = dumped == NULL ? NULL : realloc(dumped, used + 2);
-    if (whole == NULL) {
-        free(dumped);
-        return E_MEMORY;
-    }
-    memcpy(whole + used, "\n", 2);
-    *text = whole;
-    *length = used + 1;
-    return OK;
+    return whole ? OK : E_MEMORY;
 }

@@ -7,7 +7,9 @@
 #include "dutyproof/text.h"
 #include "log_clock.h"
 #include "log_columns.h"
+#include "log_preamble.h"
 #include "log_source.h"
+#include "log_stamps.h"
 
 #include <csv.h>
 #include <math.h>
@@ -39,7 +41,10 @@ struct reader {
     struct text row;
     size_t cell, next; /* the cell that comes next; the column that it may belong to */
     enum row_fate { ROW_GOOD, ROW_FAULTY, ROW_HEADER, ROW_CUT } fate;
-    struct reading reading;
+    struct stamped_row now;
+    struct log_stamps stamps;
+    struct log_preamble preamble;
+    size_t header_line;
 };
 
 /* --- cells --- */
@@ -111,8 +116,8 @@ static inline void put_number(struct reader *r, const struct log_column *column,
         cell_fault(r, column, cell, "a whole number");
         return;
     }
-    r->reading.value[column->channel] = column->scale * number + column->shift;
-    r->reading.present |= UINT32_C(1) << column->channel;
+    r->now.reading.value[column->channel] = column->scale * number + column->shift;
+    r->now.reading.present |= UINT32_C(1) << column->channel;
 }
 
 /* A stamp such as 10:05 tells the minute only. */
@@ -154,8 +159,8 @@ static void begin_row(struct reader *r)
 {
     r->cell = r->next = 0;
     r->fate = ROW_GOOD;
-    r->reading.present = 0;
-    r->reading.line = r->line;
+    r->now.reading.present = 0;
+    r->now.reading.line = r->line;
 }
 
 static const struct log_column *column_at(const struct reader *r)
@@ -276,15 +281,25 @@ static enum status take_quoted(struct reader *r)
     return OK;
 }
 
-static enum status deliver(struct reader *r)
+/* A row with its final stamp goes to the sink, unless the clock leaves it out. */
+static enum status pass_row(void *context, struct stamped_row *row)
 {
-    struct reading *reading = &r->reading;
-    r->log->rows++;
+    struct reader *r = context;
+    struct reading *reading = &row->reading;
+    r->clock.restarted = r->clock.restarted || row->after_header;
     if (reading_has(reading, CH_TIME) &&
         !clock_take(&r->clock, reading->value[CH_TIME], r->log->defects, &reading->value[CH_TIME])) {
         return OK;
     }
-    enum status status = r->sink.take(r->sink.context, reading);
+    return r->sink.take(r->sink.context, reading);
+}
+
+static enum status deliver(struct reader *r)
+{
+    bool timed = (r->log->channels >> CH_TIME & 1U) != 0;
+    r->log->rows++;
+    enum status status = timed ? stamps_take(&r->stamps, &r->now) : pass_row(r, &r->now);
+    r->now.after_header = false;
     return status == E_MEMORY ? faults_memory(r->faults) : status;
 }
 
@@ -299,7 +314,7 @@ static enum status end_row(struct reader *r)
     case ROW_CUT: r->log->defects[DEFECT_CUT_LAST_LINE]++; break;
     case ROW_HEADER:
         r->log->defects[DEFECT_REPEATED_HEADER]++;
-        r->clock.restarted = true;
+        r->now.after_header = true;
         break;
     }
     return OK;
@@ -365,6 +380,19 @@ static enum status take_comment(struct reader *r)
     return OK;
 }
 
+/* The line where a header row must come again, after a preamble that did. */
+static void take_header_again(struct reader *r)
+{
+    if (is_header_again(r)) {
+        r->log->defects[DEFECT_REPEATED_HEADER]++;
+        r->now.after_header = true;
+        return;
+    }
+    faults_add(r->faults, E_INPUT, row_place(r, 0),
+               "'%.*s' after the lines that the logger writes above its header row, expected the row of line %zu again",
+               shown(r->row), r->row.at, r->header_line);
+}
+
 static enum status take_line(struct reader *r)
 {
     char first = r->row.length == 0 ? '\0' : *r->row.at;
@@ -374,6 +402,11 @@ static enum status take_line(struct reader *r)
     }
     if (!number && is_comment(r->row)) {
         return take_comment(r);
+    }
+    switch (preamble_take(&r->preamble, r->row.at, r->row.length, r->line, r->delimiter)) {
+    case PREAMBLE_NO: break;
+    case PREAMBLE_YES: return OK;
+    case PREAMBLE_HEADER_DUE: take_header_again(r); return OK;
     }
     if (memchr(r->row.at, '"', r->row.length) == NULL) {
         take_plain(r);
@@ -443,10 +476,18 @@ static enum status read_header(struct reader *r, const struct bay *bay, struct n
         r->begin = 3;
     }
     r->line_end = memchr(r->buffer, '\n', r->used) == NULL && memchr(r->buffer, '\r', r->used) != NULL ? '\r' : '\n';
+    struct text first = {0};
     bool found = false;
     while (!found && cut_line(r)) {
-        found = r->line > skip && !is_blank(r->row) && !is_comment(r->row);
+        bool says_something = !is_blank(r->row) && !is_comment(r->row);
+        found = r->line > skip && says_something;
+        if (!found && says_something && first.length == 0) {
+            first = r->row;
+            r->preamble.line = r->line;
+        }
     }
+    r->preamble.lines = skip;
+    r->header_line = r->line;
     struct table header;
     status = table_parse(r->log->file, r->buffer, r->begin, skip, r->arena, &header, r->faults);
     if (status != OK) {
@@ -454,7 +495,9 @@ static enum status read_header(struct reader *r, const struct bay *bay, struct n
     }
     r->delimiter = header.delimiter;
     r->header_text = arena_text(r->arena, r->row.at, r->row.length);
-    if (r->header_text == NULL) {
+    r->preamble.first = first.length > 0 ? arena_text(r->arena, first.at, first.length) : NULL;
+    r->preamble.first_length = first.length;
+    if (r->header_text == NULL || (first.length > 0 && r->preamble.first == NULL)) {
         return faults_memory(r->faults);
     }
     for (size_t i = 0; i < header.remark_count; i++) {
@@ -486,12 +529,28 @@ static enum status read_rows(struct reader *r)
     }
 }
 
+static enum status note_coarse(const struct reader *r, struct notes *notes)
+{
+    enum status status =
+        note_add(notes, r->arena, NOTE_INPUT,
+                 "the log stamps %zu samples alike, every %g s: they are spread evenly over the time to the next stamp",
+                 r->stamps.per_stamp, r->stamps.step_s);
+    return status == OK ? OK : faults_memory(r->faults);
+}
+
 static enum status read_all(struct reader *r, const struct bay *bay, struct notes *notes)
 {
     size_t faults_before = r->faults->count;
     enum status status = read_header(r, bay, notes);
     if (status == OK) {
         status = read_rows(r);
+    }
+    if (status == OK) {
+        status = stamps_finish(&r->stamps);
+        status = status == E_MEMORY ? faults_memory(r->faults) : status;
+    }
+    if (status == OK && r->stamps.kind == STAMPS_COARSE) {
+        status = note_coarse(r, notes);
     }
     if (status != OK) {
         return status;
@@ -519,6 +578,7 @@ enum status log_read(const char *path, const struct bay *bay, struct log_sink si
     r->arena = arena;
     r->faults = faults;
     r->sink = sink;
+    r->stamps = (struct log_stamps){.take = pass_row, .context = r};
     enum status status = source_open(&r->source, path, faults);
     if (status == OK) {
         r->buffer = malloc(BUFFER_SIZE + 1);
@@ -530,6 +590,7 @@ enum status log_read(const char *path, const struct bay *bay, struct log_sink si
         log->first_time_s = r->clock.first_s;
         log->last_time_s = r->clock.last_s;
     }
+    stamps_release(&r->stamps);
     free(r->buffer);
     free(r);
     return status;

@@ -3,6 +3,7 @@
 
 #include "dutyproof/render.h"
 #include "dutyproof/text.h"
+#include "memory_stream.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -42,7 +43,7 @@ static enum status print_units(bool json, struct faults *faults)
 {
     char *text = NULL;
     size_t length = 0;
-    FILE *to = open_memstream(&text, &length);
+    FILE *to = memory_stream_open(&text, &length);
     if (to == NULL) {
         return faults_memory(faults);
     }

@@ -2,6 +2,7 @@
 
 #include "dutyproof/files.h"
 #include "dutyproof/render.h"
+#include "memory_stream.h"
 
 #include <errno.h>
 #include <stdlib.h>
@@ -30,7 +31,7 @@ static enum status run_plot(struct drawing *drawing, const struct result *result
 {
     char *script = NULL;
     size_t length = 0;
-    FILE *to = open_memstream(&script, &length);
+    FILE *to = memory_stream_open(&script, &length);
     if (to == NULL) {
         return faults_memory(faults);
     }
