@@ -527,7 +527,6 @@ START_TEST(line_of_units)
 }
 END_TEST
 
-/* An index where less is better is cut upwards: 1.001 must not read as 1.00. */
 START_TEST(words)
 {
     char text[LABEL_TEXT];
