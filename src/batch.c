@@ -7,6 +7,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/papers.h"
 #include "dutyproof/render.h"
+#include "memory_stream.h"
 
 #include <pthread.h>
 #include <stdlib.h>
@@ -314,7 +315,7 @@ static enum status count_caution(struct run *run, const char *text, size_t lengt
 static bool gather_cautions(const struct notes *notes, char **text, size_t *count)
 {
     size_t length;
-    FILE *to = open_memstream(text, &length);
+    FILE *to = memory_stream_open(text, &length);
     if (to == NULL) {
         return false;
     }

@@ -124,7 +124,7 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
         return E_MEMORY; /* a motor or grade that a model names would be missed for that reason only */
     }
     enum status models = models_read(paths.models, arena, bay, faults);
-    return others == OK ? models : others;
+    return worst((enum status[]){others, models}, 2);
 }
 
 const struct model *bay_model(const struct bay *bay, const char *name)

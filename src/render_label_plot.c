@@ -3,6 +3,7 @@
 #include "dutyproof/gnuplot.h"
 #include "dutyproof/render_label.h"
 #include "render_label_parts.h"
+#include "memory_stream.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -123,7 +124,7 @@ static enum status write_text(const struct label_batch *batch, const struct labe
 {
     char *text = NULL;
     size_t length = 0, number = 0;
-    FILE *memory = open_memstream(&text, &length);
+    FILE *memory = memory_stream_open(&text, &length);
     if (memory == NULL) {
         return E_MEMORY;
     }

@@ -299,19 +299,26 @@ static enum status check_headings(const struct parse *p)
     return status;
 }
 
+static size_t cells_used(const struct cells *cells)
+{
+    size_t used = cells->count;
+    while (used > 0 && *cells->items[used - 1] == '\0') {
+        used--;
+    }
+    return used;
+}
+
 static enum status take_header(const struct parse *p, const struct line *line)
 {
     struct table *table = p->table;
     struct cells cells = {.arena = p->arena};
     table->delimiter = delimiter_of(line);
-    table->header_line = line->number;
     enum status status = line_split(p, line, &cells);
-    if (status != OK) {
-        return status;
+    cells.count = cells_used(&cells);
+    if (status != OK || cells.count == 0) {
+        return status; /* blank cells in quotes are a blank row too */
     }
-    while (cells.count > 0 && *cells.items[cells.count - 1] == '\0') {
-        cells.count--;
-    }
+    table->header_line = line->number;
     table->columns = arena_alloc(p->arena, cells.count, sizeof *table->columns);
     if (table->columns == NULL) {
         return faults_memory(p->faults);
@@ -326,15 +333,6 @@ static enum status take_header(const struct parse *p, const struct line *line)
 }
 
 /* --- the rows --- */
-
-static size_t cells_used(const struct cells *cells)
-{
-    size_t used = cells->count;
-    while (used > 0 && *cells->items[used - 1] == '\0') {
-        used--;
-    }
-    return used;
-}
 
 static enum status take_row(const struct parse *p, const struct line *line)
 {

@@ -7,6 +7,7 @@
 #include "dutyproof/render_label.h"
 #include "dutyproof/text.h"
 #include "dutyproof/unit.h"
+#include "memory_stream.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -249,7 +250,7 @@ static enum status run_script(struct labels *labels, const struct label_line *li
     char *script = NULL;
     size_t length = 0;
     enum status status = drawing_start(&labels->drawing, faults);
-    FILE *to = status == OK ? open_memstream(&script, &length) : NULL;
+    FILE *to = status == OK ? memory_stream_open(&script, &length) : NULL;
     if (status != OK || to == NULL) {
         return status != OK ? status : faults_memory(faults);
     }
@@ -292,7 +293,7 @@ static enum status write_csv(struct labels *labels, struct faults *faults)
 {
     char *text = NULL, *path = arena_format(&labels->arena, "%s/label.csv", labels->out);
     size_t length = 0;
-    FILE *to = path == NULL ? NULL : open_memstream(&text, &length);
+    FILE *to = path == NULL ? NULL : memory_stream_open(&text, &length);
     if (to == NULL) {
         return faults_memory(faults);
     }

@@ -231,6 +231,7 @@ static const struct {
 } bad[] = {
     {"", {"f.csv: no header row, expected a row that names the columns"}},
     {"# only a comment\n\n", {"f.csv: no header row, expected a row that names the columns"}},
+    {"\"\"\n\"\",\"\"\n", {"f.csv: no header row, expected a row that names the columns"}},
     {"a,b\n1,2,3\n4,5\n", {"f.csv:2:3: a row of 3 cells, expected at most 2 as in the header row"}},
     {"a,b,A\n", {"f.csv:1:3: column 'a' is there twice (first in column 1), expected it once"}},
     {"a,b\n1,2\"3\n4,5\n6,\"7\n8,9\n",
