@@ -32,9 +32,9 @@ struct log_sink {
 /* Defects that real records have; each is counted, treated as stated, and shown on the papers. */
 enum log_defect {
     DEFECT_DROPPED_SAMPLE,  /* a gap in the time stamps: nothing is filled in */
-    DEFECT_REPEATED_TIME,   /* the same time stamp again: the first is kept */
+    DEFECT_REPEATED_TIME,   /* the same time stamp again where stamps are not coarse: the first is kept */
     DEFECT_CLOCK_BACK,      /* the clock steps back: rows are left out until it has caught up ... or restarts a segment */
-    DEFECT_REPEATED_HEADER, /* a logger restart writes its header again: the row is skipped */
+    DEFECT_REPEATED_HEADER, /* a logger restart writes its header again, with the lines above it: they are skipped */
     DEFECT_CUT_LAST_LINE,   /* the last line has no line end and fewer cells: it is left out */
     DEFECT_SPIKE,           /* a single sample far from its neighbours: left out of the means (found by settle) */
     DEFECT_STUCK_CHANNEL,   /* a channel that repeats one value while others vary: a caution (found by settle) */

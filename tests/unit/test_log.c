@@ -233,6 +233,149 @@ START_TEST(test_stamps_to_the_minute_may_repeat)
 }
 END_TEST
 
+/* --- stamps coarser than the samples --- */
+
+/* A log of samples at rate_hz, the first at begin_s, stamped with the whole step that each falls in; those from gap to
+ * gap + lost are missing. Flow holds the true time, as m3/s. */
+static char *coarse_log(double rate_hz, double begin_s, double step_s, size_t samples, size_t gap, size_t lost)
+{
+    char *text = malloc(samples * 40 + 64), *at = text;
+    ck_assert_ptr_nonnull(text);
+    at += sprintf(at, "time [s],flow [m3/s]\n");
+    for (size_t i = 0; i < samples; i++) {
+        double time_s = begin_s + (double)i / rate_hz;
+        if (i < gap || i >= gap + lost) {
+            at += sprintf(at, "%g,%.6f\n", step_s * floor(time_s / step_s + 1e-9), time_s * 1e-3);
+        }
+    }
+    return text;
+}
+
+static const struct coarse_case {
+    double rate_hz, begin_s, step_s;
+    size_t samples, gap, lost;
+    double error_s; /* the largest: where in its step a sample lies is not known better */
+} coarse_cases[] = {
+    {10, 0, 1, 300, 0, 0, 1e-9},         {10, 0.6, 1, 300, 0, 0, 1e-9}, /* started within a second */
+    {50, 0.3, 1, 1000, 0, 0, 1e-9},                                     /* ends within a second too */
+    {2, 0, 1, 60, 0, 0, 1e-9},                                          /* two samples a stamp */
+    {4, 0, 60, 2000, 0, 0, 1e-9},                                       /* stamps to the minute; 240 samples each */
+    {10, 0, 1, 300, 124, 3, 0.3 + 1e-9}, /* three lost within a second: nobody knows which */
+    {10, 0, 1, 300, 120, 20, 1e-9},      /* two whole seconds lost */
+    {9.7, 0, 1, 300, 0, 0, 0.15},        /* 9 or 10 samples a stamp: within one and a half of a sample's spacing */
+};
+
+START_TEST(test_coarse_stamps_are_spread)
+{
+    const struct coarse_case *c = &coarse_cases[_i];
+    char *text = coarse_log(c->rate_hz, c->begin_s, c->step_s, c->samples, c->gap, c->lost);
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert_uint_eq(r.count, c->samples - c->lost);
+    for (size_t i = 0; i < r.count; i++) {
+        double true_s = r.rows[i].value[CH_FLOW] * 1e3 - c->begin_s;
+        ck_assert(i == 0 || r.rows[i].value[CH_TIME] > r.rows[i - 1].value[CH_TIME]);
+        near_abs(r.rows[i].value[CH_TIME], true_s, c->error_s + 1e-3); /* flow is written to 1e-6 */
+    }
+    for (int defect = 0; defect < DEFECT_COUNT; defect++) {
+        ck_assert_uint_eq(r.log.defects[defect], defect == DEFECT_DROPPED_SAMPLE ? c->lost : 0);
+    }
+    ck_assert_uint_eq(r.notes.count, 1);
+    ck_assert_int_eq(r.notes.items[0].kind, NOTE_INPUT);
+    ck_assert_ptr_nonnull(strstr(r.notes.items[0].text, "spread evenly"));
+    arena_release(&r.arena);
+    free(text);
+}
+END_TEST
+
+/* Stamps that repeat without being coarser than the samples throughout are left as they are. */
+static const struct uneven_case {
+    const char *rows;
+    size_t repeated, kept;
+} uneven_cases[] = {
+    {"0,1\n1,1\n2,1\n2,9\n4,1\n5,1\n6,1\n7,1\n7,9\n9,1\n10,1\n11,1\n", 2, 10},  /* a jittering clock of 1 Hz */
+    {"0,1\n0,9\n0,9\n1,1\n2,1\n3,1\n4,1\n5,1\n6,1\n7,1\n8,1\n9,1\n", 2, 10},    /* repeats once */
+    {"0,1\n0,9\n300,1\n300,9\n600,1\n600,9\n900,1\n900,9\n1200,1\n", 4, 5},     /* a reading sheet */
+    {"0,1\n0,9\n0,9\n7,1\n7,9\n7,9\n9,1\n9,9\n14,1\n14,9\n20,1\n20,9\n", 7, 5}, /* uneven steps */
+};
+
+START_TEST(test_odd_repetitions_stay)
+{
+    char text[512];
+    (void)snprintf(text, sizeof text, "time [s],flow [L/s]\n%s", uneven_cases[_i].rows);
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_TIME], uneven_cases[_i].repeated);
+    ck_assert_uint_eq(r.count, uneven_cases[_i].kept);
+    ck_assert_uint_eq(r.notes.count, 0);
+    for (size_t i = 0; i < r.count; i++) {
+        near_rel(r.rows[i].value[CH_FLOW], 0.001, 1e-15);
+    }
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* A frozen clock, longer than what is held: no row is handed out twice, and all are counted. */
+START_TEST(test_a_frozen_clock)
+{
+    enum { ROWS = 3000 };
+    char *text = malloc(ROWS * 8 + 32), *at = text;
+    at += sprintf(at, "time [s],flow [L/s]\n");
+    for (int i = 0; i < ROWS; i++) {
+        at += sprintf(at, "5,1\n");
+    }
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_uint_eq(r.log.rows, ROWS);
+    ck_assert_uint_eq(r.count + r.log.defects[DEFECT_REPEATED_TIME], ROWS);
+    ck_assert_uint_eq(r.count, 1);
+    arena_release(&r.arena);
+    free(text);
+}
+END_TEST
+
+/* --- a restart with the preamble --- */
+
+static const struct restart_case {
+    const char *text;
+    size_t headers, kept;
+    const char *fault; /* after the file name; NULL: none */
+} restart_cases[] = {
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\n1,1\nUNIT 7,,\nstarted,10:20,\ntime [s],flow "
+     "[L/s]\n0,1\n1,1\n",
+     1, 4, NULL},
+    {"Started: 10:00\n\ntime [s],flow [L/s]\n0,1\n1,1\nStarted: 11:30\n\n\n# remark\ntime [s],flow [L/s]\n0,1\n", 1, 3,
+     NULL},
+    {"\n7 samples,x\ntime [s],flow [L/s]\n0,1\n1,1\n\n7 samples,x\ntime [s],flow [L/s]\n0,1\n", 1, 3, NULL},
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIT 7,,\nstarted,10:20,\n", 0, 1, NULL}, /* cut there */
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIT 7,,\nstarted,10:20,\n5,1\n", 0, 1,
+     ":7:1: '5,1' after the lines that the logger writes above its header row, expected the row of line 3 again"},
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIT 70,,\n", 0, 1, ":5:1: time is 'UNIT 70'"},
+};
+
+START_TEST(test_restart_with_preamble)
+{
+    const struct restart_case *c = &restart_cases[_i];
+    struct bay bay = {.rig = {.current_ratio = 1, .voltage_ratio = 1, .log_header_row = 2}};
+    struct read_log r;
+    read_text(&r, c->text, &bay);
+    ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_HEADER], c->headers);
+    ck_assert_uint_eq(r.count, c->kept);
+    ck_assert_int_eq(r.status, c->fault == NULL ? OK : E_INPUT);
+    ck_assert_uint_eq(r.log.defects[DEFECT_CLOCK_BACK], 0);
+    if (c->fault != NULL) {
+        const char *message = r.faults.text[0] + strlen(r.log.file);
+        ck_assert_msg(strncmp(message, c->fault, strlen(c->fault)) == 0, "got '%s'", message);
+    }
+    for (size_t i = 1; i < r.count; i++) {
+        near_abs(r.rows[i].value[CH_TIME], (double)i, 1e-9); /* the record goes on */
+    }
+    arena_release(&r.arena);
+}
+END_TEST
+
 /* --- faults --- */
 
 static const struct fault_case {
@@ -467,6 +610,10 @@ Suite *log_suite(void)
     TCase *defects = tcase_create("defects");
     tcase_add_loop_test(defects, test_defect, 0, ROWS_OF(defect_cases));
     tcase_add_test(defects, test_stamps_to_the_minute_may_repeat);
+    tcase_add_loop_test(defects, test_coarse_stamps_are_spread, 0, ROWS_OF(coarse_cases));
+    tcase_add_loop_test(defects, test_odd_repetitions_stay, 0, ROWS_OF(uneven_cases));
+    tcase_add_test(defects, test_a_frozen_clock);
+    tcase_add_loop_test(defects, test_restart_with_preamble, 0, ROWS_OF(restart_cases));
     suite_add_tcase(suite, defects);
     TCase *errors = tcase_create("errors");
     tcase_add_loop_test(errors, test_fault, 0, ROWS_OF(fault_cases));
