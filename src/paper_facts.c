@@ -1,3 +1,4 @@
+#include "dutyproof/label_words.h"
 #include "paper.h"
 
 #include <string.h>
@@ -138,8 +139,8 @@ static void put_uncertainty(struct column *column)
 static void put_label(struct column *column)
 {
     const struct label_result *label = &column->paper->result->label;
-    char index[FIGURE_TEXT], text[FIGURE_TEXT + 160];
-    if (label->scheme == NULL || !has_room(column, 5)) {
+    char index[FIGURE_TEXT], text[LABEL_TEXT];
+    if (label->scheme == NULL || !has_room(column, 6)) {
         return;
     }
     heading(column, "Efficiency label");
@@ -151,8 +152,8 @@ static void put_label(struct column *column)
         column->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
         return;
     }
-    (void)snprintf(text, sizeof text, "%.80s, index %s", label->class_name, figure_index(label->index, index));
-    fact(column, "class", text);
+    fact(column, "class", label_class_text(label, text));
+    fact(column, "index", label_index_text(label, index));
     fact_figure(column, "measured", FIGURE_EFFICIENCY, label->measured);
     fact_figure(column, "to the next class", FIGURE_EFFICIENCY, label->to_next);
 }
