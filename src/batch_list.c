@@ -1,8 +1,8 @@
 #include "dutyproof/batch.h"
 
+#include "cells.h"
 #include "dutyproof/files.h"
 #include "dutyproof/text.h"
-#include "sheet.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -21,7 +21,7 @@ static const char *folder_of(const char *path, struct arena *arena)
     return arena_text(arena, path, length);
 }
 
-static void check_model(struct sheet *sheet, size_t row, const char *model, const struct bay *bay)
+static void check_model(struct cells *cells, size_t row, const char *model, const struct bay *bay)
 {
     enum { NAMES = 256 };
     const char *names[NAMES];
@@ -33,34 +33,34 @@ static void check_model(struct sheet *sheet, size_t row, const char *model, cons
         names[count] = bay->models[count].name;
     }
     const char *near = name_nearest(model, names, count);
-    sheet_fault(sheet, row, U_MODEL, "model '%.*s' is not in models.csv%s%.60s%s", cell_shown(model), model,
+    cells_fault(cells, row, U_MODEL, "model '%.*s' is not in models.csv%s%.60s%s", cell_shown(model), model,
                 near != NULL ? ", did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
 }
 
-static void read_row(struct sheet *sheet, size_t row, const struct bay *bay, struct batch_list *list)
+static void read_row(struct cells *cells, size_t row, const struct bay *bay, struct batch_list *list)
 {
-    struct batch_row *made = arena_push(sheet->arena, &list->rows, &list->count, sizeof *made);
+    struct batch_row *made = arena_push(cells->arena, &list->rows, &list->count, sizeof *made);
     if (made == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     *made = (struct batch_row){
-        .serial = sheet_text(sheet, row, U_SERIAL),
-        .model = sheet_text(sheet, row, U_MODEL),
-        .log = sheet_required(sheet, row, U_LOG),
-        .tester = sheet_text(sheet, row, U_TESTER),
-        .remarks = sheet_text(sheet, row, U_REMARKS),
-        .line = sheet->table.rows[row].line,
+        .serial = cells_text(cells, row, U_SERIAL),
+        .model = cells_text(cells, row, U_MODEL),
+        .log = cells_required(cells, row, U_LOG),
+        .tester = cells_text(cells, row, U_TESTER),
+        .remarks = cells_text(cells, row, U_REMARKS),
+        .line = cells->table.rows[row].line,
     };
-    check_model(sheet, row, made->model, bay);
-    const char *tested = sheet_text(sheet, row, U_TESTED);
+    check_model(cells, row, made->model, bay);
+    const char *tested = cells_text(cells, row, U_TESTED);
     if (*tested != '\0' && !date_parse(tested, &made->tested)) {
-        sheet_fault(sheet, row, U_TESTED, "'tested' is '%.*s', expected a date as 2026-03-01 or 2026-03-01T14:05",
+        cells_fault(cells, row, U_TESTED, "'tested' is '%.*s', expected a date as 2026-03-01 or 2026-03-01T14:05",
                     cell_shown(tested), tested);
     }
-    made->log_path = arena_format(sheet->arena, "%s%s", made->log[0] == '/' ? "" : list->folder, made->log);
+    made->log_path = arena_format(cells->arena, "%s%s", made->log[0] == '/' ? "" : list->folder, made->log);
     if (made->log_path == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
     }
 }
 
@@ -72,12 +72,12 @@ static int compare_logs(const void *a, const void *b)
 }
 
 /* A log belongs to one test: listed twice, one of the rows names the wrong log. */
-static void check_logs(struct sheet *sheet, const struct batch_list *list)
+static void check_logs(struct cells *cells, const struct batch_list *list)
 {
     struct arena scratch = {0};
     const struct batch_row **sorted = arena_alloc(&scratch, list->count, sizeof *sorted);
     if (sorted == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     for (size_t i = 0; i < list->count; i++) {
@@ -86,7 +86,7 @@ static void check_logs(struct sheet *sheet, const struct batch_list *list)
     qsort(sorted, list->count, sizeof *sorted, compare_logs);
     for (size_t i = 1; i < list->count; i++) {
         if (sorted[i]->log[0] != '\0' && strcmp(sorted[i]->log, sorted[i - 1]->log) == 0) {
-            sheet_fault(sheet, (size_t)(sorted[i] - list->rows), U_LOG,
+            cells_fault(cells, (size_t)(sorted[i] - list->rows), U_LOG,
                         "log '%.*s' is that of line %zu, expected each log once", cell_shown(sorted[i]->log),
                         sorted[i]->log, sorted[i - 1]->line);
         }
@@ -95,18 +95,18 @@ static void check_logs(struct sheet *sheet, const struct batch_list *list)
 }
 
 /* `# batch: NAME`, else the file's name without its ending. */
-static void read_name(struct sheet *sheet, struct batch_list *list)
+static void read_name(struct cells *cells, struct batch_list *list)
 {
     const char *base = file_base(list->file);
-    list->name = arena_text(sheet->arena, base, strcspn(base, "."));
-    for (size_t i = 0; i < sheet->table.remark_count; i++) {
-        const struct table_remark *remark = &sheet->table.remarks[i];
+    list->name = arena_text(cells->arena, base, strcspn(base, "."));
+    for (size_t i = 0; i < cells->table.remark_count; i++) {
+        const struct table_remark *remark = &cells->table.remarks[i];
         if (strcmp(remark->key, "batch") == 0 && remark->value[0] != '\0') {
             list->name = remark->value;
         }
     }
     if (list->name == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
     }
 }
 
@@ -116,7 +116,7 @@ enum status batch_list_read(const char *path, const struct bay *bay, struct aren
     enum { LARGEST_LIST = 256 * 1024 * 1024 };
     char *text = NULL;
     size_t length = 0;
-    struct sheet sheet;
+    struct cells cells;
     *list = (struct batch_list){.file = path, .folder = folder_of(path, arena)};
     if (list->folder == NULL) {
         return faults_memory(faults);
@@ -126,19 +126,19 @@ enum status batch_list_read(const char *path, const struct bay *bay, struct aren
         return status;
     }
     sha256_hex(text, length, list->sha256);
-    sheet_parse(&sheet, path, text, length, unit_fields, U_COUNT, arena, faults);
-    for (size_t row = 0; row < sheet.table.row_count && sheet.status != E_MEMORY; row++) {
-        read_row(&sheet, row, bay, list);
+    cells_parse(&cells, path, text, length, unit_fields, U_COUNT, arena, faults);
+    for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
+        read_row(&cells, row, bay, list);
     }
-    sheet_note_unknown(&sheet, notes);
-    if (sheet.status != E_MEMORY) {
-        read_name(&sheet, list);
+    cells_note_unknown(&cells, notes);
+    if (cells.status != E_MEMORY) {
+        read_name(&cells, list);
     }
-    if (list->count > 1 && sheet.status != E_MEMORY) {
-        check_logs(&sheet, list);
+    if (list->count > 1 && cells.status != E_MEMORY) {
+        check_logs(&cells, list);
     }
-    if (list->count == 0 && sheet.status == OK) {
+    if (list->count == 0 && cells.status == OK) {
         return faults_add(faults, E_INPUT, (struct place){.file = path}, "lists no unit, expected a row for each test");
     }
-    return sheet.status;
+    return cells.status;
 }

@@ -6,8 +6,8 @@
 #ifndef DUTYPROOF_BAY_TABLES_H
 #define DUTYPROOF_BAY_TABLES_H
 
+#include "cells.h"
 #include "dutyproof/bay.h"
-#include "sheet.h"
 
 enum status rig_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
 enum status instruments_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);

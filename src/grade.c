@@ -1,8 +1,8 @@
 #include "dutyproof/grade.h"
 
+#include "cells.h"
 #include "dutyproof/builtin.h"
 #include "dutyproof/text.h"
-#include "sheet.h"
 
 #include <string.h>
 
@@ -72,29 +72,29 @@ static const struct word efficiency_rules[] = {{"fixed", EFFICIENCY_FIXED}, {"sm
 /* Half the guaranteed value is more than any grade allows: a larger figure is a unit mixed up. */
 static const struct range tolerance_range = RANGE_FROM(0, 0.5);
 
-static struct grade read_grade(struct sheet *sheet, size_t row)
+static struct grade read_grade(struct cells *cells, size_t row)
 {
     return (struct grade){
-        .name = sheet_required(sheet, row, G_NAME),
-        .standard = sheet_text(sheet, row, G_STANDARD),
-        .aliases = sheet_text(sheet, row, G_ALIASES),
-        .geometry = (enum grade_geometry)sheet_word(sheet, row, G_GEOMETRY, "geometry", geometries, GEOMETRY_BILATERAL),
-        .flow_plus = sheet_quantity(sheet, row, G_FLOW_PLUS, &tolerance_range),
-        .flow_minus = sheet_quantity(sheet, row, G_FLOW_MINUS, &tolerance_range),
-        .head_plus = sheet_quantity(sheet, row, G_HEAD_PLUS, &tolerance_range),
-        .head_minus = sheet_quantity(sheet, row, G_HEAD_MINUS, &tolerance_range),
-        .power_plus = sheet_quantity(sheet, row, G_POWER_PLUS, &tolerance_range),
-        .current_plus = sheet_quantity(sheet, row, G_CURRENT_PLUS, &tolerance_range),
-        .efficiency_minus_set = sheet_quantity(sheet, row, G_EFFICIENCY_SET, &tolerance_range),
-        .efficiency_minus_pump = sheet_quantity(sheet, row, G_EFFICIENCY_PUMP, &tolerance_range),
-        .efficiency_rule = (enum efficiency_rule)sheet_word(sheet, row, G_EFFICIENCY_RULE, "efficiency rule",
+        .name = cells_required(cells, row, G_NAME),
+        .standard = cells_text(cells, row, G_STANDARD),
+        .aliases = cells_text(cells, row, G_ALIASES),
+        .geometry = (enum grade_geometry)cells_word(cells, row, G_GEOMETRY, "geometry", geometries, GEOMETRY_BILATERAL),
+        .flow_plus = cells_quantity(cells, row, G_FLOW_PLUS, &tolerance_range),
+        .flow_minus = cells_quantity(cells, row, G_FLOW_MINUS, &tolerance_range),
+        .head_plus = cells_quantity(cells, row, G_HEAD_PLUS, &tolerance_range),
+        .head_minus = cells_quantity(cells, row, G_HEAD_MINUS, &tolerance_range),
+        .power_plus = cells_quantity(cells, row, G_POWER_PLUS, &tolerance_range),
+        .current_plus = cells_quantity(cells, row, G_CURRENT_PLUS, &tolerance_range),
+        .efficiency_minus_set = cells_quantity(cells, row, G_EFFICIENCY_SET, &tolerance_range),
+        .efficiency_minus_pump = cells_quantity(cells, row, G_EFFICIENCY_PUMP, &tolerance_range),
+        .efficiency_rule = (enum efficiency_rule)cells_word(cells, row, G_EFFICIENCY_RULE, "efficiency rule",
                                                             efficiency_rules, EFFICIENCY_FIXED),
         .efficiency_at =
-            (enum grade_reading)sheet_word(sheet, row, G_EFFICIENCY_AT, "efficiency at", readings_at, READ_DUTY_LINE),
-        .power_at = (enum grade_reading)sheet_word(sheet, row, G_POWER_AT, "power at", readings_at, READ_DUTY_LINE),
-        .rounding = (enum grade_rounding)sheet_word(sheet, row, G_ROUNDING, "rounding", roundings, ROUND_NONE),
-        .class_name = sheet_text(sheet, row, G_CLASS),
-        .source = sheet_required(sheet, row, G_SOURCE),
+            (enum grade_reading)cells_word(cells, row, G_EFFICIENCY_AT, "efficiency at", readings_at, READ_DUTY_LINE),
+        .power_at = (enum grade_reading)cells_word(cells, row, G_POWER_AT, "power at", readings_at, READ_DUTY_LINE),
+        .rounding = (enum grade_rounding)cells_word(cells, row, G_ROUNDING, "rounding", roundings, ROUND_NONE),
+        .class_name = cells_text(cells, row, G_CLASS),
+        .source = cells_required(cells, row, G_SOURCE),
     };
 }
 
@@ -108,27 +108,27 @@ static struct grade *grade_named(const struct grade_book *book, const char *name
     return NULL;
 }
 
-/* Adds the grades of a sheet. A row replaces one of the same name from another table; twice in one table is a fault. */
-static void take_grades(struct sheet *sheet, bool from_bay, struct grade_book *book)
+/* Adds the grades of a cells. A row replaces one of the same name from another table; twice in one table is a fault. */
+static void take_grades(struct cells *cells, bool from_bay, struct grade_book *book)
 {
-    for (size_t row = 0; row < sheet->table.row_count && sheet->status != E_MEMORY; row++) {
-        struct grade grade = read_grade(sheet, row);
+    for (size_t row = 0; row < cells->table.row_count && cells->status != E_MEMORY; row++) {
+        struct grade grade = read_grade(cells, row);
         grade.from_bay = from_bay;
-        sheet_required(sheet, row, G_GEOMETRY);
+        cells_required(cells, row, G_GEOMETRY);
         if (*grade.name == '\0') {
             continue;
         }
         struct grade *place = grade_named(book, grade.name);
         if (place != NULL && place->from_bay == from_bay) {
-            sheet_fault(sheet, row, G_NAME, "grade '%.*s' is there twice, expected it once", cell_shown(grade.name),
+            cells_fault(cells, row, G_NAME, "grade '%.*s' is there twice, expected it once", cell_shown(grade.name),
                         grade.name);
             continue;
         }
         if (place == NULL) {
-            place = arena_push(sheet->arena, &book->grades, &book->grade_count, sizeof *place);
+            place = arena_push(cells->arena, &book->grades, &book->grade_count, sizeof *place);
         }
         if (place == NULL) {
-            sheet_no_memory(sheet);
+            cells_no_memory(cells);
             return;
         }
         *place = grade;
@@ -183,14 +183,14 @@ static struct grade_class *class_named(const struct grade_book *book, const char
     return NULL;
 }
 
-static void take_class_row(struct sheet *sheet, size_t row, struct grade_class *class)
+static void take_class_row(struct cells *cells, size_t row, struct grade_class *class)
 {
-    struct quantity flow = sheet_quantity(sheet, row, C_FLOW, &tolerance_range);
-    struct quantity head = sheet_quantity(sheet, row, C_HEAD, &tolerance_range);
-    struct quantity power = sheet_quantity(sheet, row, C_POWER, &tolerance_range);
-    struct quantity speed = sheet_quantity(sheet, row, C_SPEED, &tolerance_range);
-    const char *source = sheet_required(sheet, row, C_SOURCE);
-    switch ((enum class_kind)sheet_word(sheet, row, C_KIND, "kind", class_kinds, KIND_FLUCTUATION)) {
+    struct quantity flow = cells_quantity(cells, row, C_FLOW, &tolerance_range);
+    struct quantity head = cells_quantity(cells, row, C_HEAD, &tolerance_range);
+    struct quantity power = cells_quantity(cells, row, C_POWER, &tolerance_range);
+    struct quantity speed = cells_quantity(cells, row, C_SPEED, &tolerance_range);
+    const char *source = cells_required(cells, row, C_SOURCE);
+    switch ((enum class_kind)cells_word(cells, row, C_KIND, "kind", class_kinds, KIND_FLUCTUATION)) {
     case KIND_FLUCTUATION:
         class->fluctuation_flow = flow;
         class->fluctuation_head = head;
@@ -210,28 +210,28 @@ static void take_class_row(struct sheet *sheet, size_t row, struct grade_class *
         class->overall_head = head;
         class->overall_power = power;
         class->overall_speed = speed;
-        class->overall_efficiency_set = sheet_quantity(sheet, row, C_EFFICIENCY_SET, &tolerance_range);
-        class->overall_efficiency_pump = sheet_quantity(sheet, row, C_EFFICIENCY_PUMP, &tolerance_range);
+        class->overall_efficiency_set = cells_quantity(cells, row, C_EFFICIENCY_SET, &tolerance_range);
+        class->overall_efficiency_pump = cells_quantity(cells, row, C_EFFICIENCY_PUMP, &tolerance_range);
         class->overall_source = source;
         break;
     }
 }
 
-static void take_classes(struct sheet *sheet, struct grade_book *book)
+static void take_classes(struct cells *cells, struct grade_book *book)
 {
-    for (size_t row = 0; row < sheet->table.row_count; row++) {
-        const char *name = sheet_required(sheet, row, C_CLASS);
+    for (size_t row = 0; row < cells->table.row_count; row++) {
+        const char *name = cells_required(cells, row, C_CLASS);
         struct grade_class *class = class_named(book, name);
         if (class == NULL) {
-            class = arena_push(sheet->arena, &book->classes, &book->class_count, sizeof *class);
+            class = arena_push(cells->arena, &book->classes, &book->class_count, sizeof *class);
             if (class == NULL) {
-                sheet_no_memory(sheet);
+                cells_no_memory(cells);
                 return;
             }
             *class = (struct grade_class){
                 .name = name, .fluctuation_source = "", .systematic_source = "", .overall_source = ""};
         }
-        take_class_row(sheet, row, class);
+        take_class_row(cells, row, class);
     }
 }
 
@@ -245,59 +245,59 @@ static const struct table_field spread_fields[S_COUNT] = {
     [S_CONFIDENCE] = {"confidence", DIM_NONE, true}, [S_SOURCE] = {"source", DIM_NONE, true},
 };
 
-static void take_spreads(struct sheet *sheet, struct grade_book *book)
+static void take_spreads(struct cells *cells, struct grade_book *book)
 {
     static const struct range readings_range = RANGE_WHOLE(2, 1e6);
-    for (size_t row = 0; row < sheet->table.row_count; row++) {
-        struct quantity readings = sheet_quantity(sheet, row, S_READINGS, &readings_range);
-        struct grade_spread *spread = arena_push(sheet->arena, &book->spreads, &book->spread_count, sizeof *spread);
+    for (size_t row = 0; row < cells->table.row_count; row++) {
+        struct quantity readings = cells_quantity(cells, row, S_READINGS, &readings_range);
+        struct grade_spread *spread = arena_push(cells->arena, &book->spreads, &book->spread_count, sizeof *spread);
         if (spread == NULL) {
-            sheet_no_memory(sheet);
+            cells_no_memory(cells);
             return;
         }
         *spread = (struct grade_spread){
-            .class_name = sheet_required(sheet, row, S_CLASS),
+            .class_name = cells_required(cells, row, S_CLASS),
             .readings = (size_t)quantity_or(readings, 0),
-            .spread_qhp = quantity_or(sheet_quantity(sheet, row, S_SPREAD, &tolerance_range), 0),
-            .spread_speed = quantity_or(sheet_quantity(sheet, row, S_SPREAD_SPEED, &tolerance_range), 0),
-            .source = sheet_required(sheet, row, S_SOURCE),
+            .spread_qhp = quantity_or(cells_quantity(cells, row, S_SPREAD, &tolerance_range), 0),
+            .spread_speed = quantity_or(cells_quantity(cells, row, S_SPREAD_SPEED, &tolerance_range), 0),
+            .source = cells_required(cells, row, S_SOURCE),
         };
     }
 }
 
 /* --- the book --- */
 
-static void builtin_sheet(struct sheet *sheet, const char *name, const struct table_field *fields, size_t count,
+static void builtin_sheet(struct cells *cells, const char *name, const struct table_field *fields, size_t count,
                           struct arena *arena, struct faults *faults)
 {
     const struct builtin_table *table = builtin_find(name);
     const char *file = table == NULL ? name : table->name;
-    sheet_parse(sheet, file, table == NULL ? "" : table->text, table == NULL ? 0 : table->length, fields, count, arena,
+    cells_parse(cells, file, table == NULL ? "" : table->text, table == NULL ? 0 : table->length, fields, count, arena,
                 faults);
 }
 
 enum status grade_book_read(const char *bay_grades_path, struct arena *arena, struct grade_book *book,
                             struct faults *faults)
 {
-    struct sheet sheet;
+    struct cells cells;
     *book = (struct grade_book){0};
-    builtin_sheet(&sheet, "grades", grade_fields, G_COUNT, arena, faults);
-    take_grades(&sheet, false, book);
-    enum status status = sheet.status;
+    builtin_sheet(&cells, "grades", grade_fields, G_COUNT, arena, faults);
+    take_grades(&cells, false, book);
+    enum status status = cells.status;
     if (status == OK) {
-        builtin_sheet(&sheet, "classes", class_fields, C_COUNT, arena, faults);
-        take_classes(&sheet, book);
-        status = sheet.status;
+        builtin_sheet(&cells, "classes", class_fields, C_COUNT, arena, faults);
+        take_classes(&cells, book);
+        status = cells.status;
     }
     if (status == OK) {
-        builtin_sheet(&sheet, "spreads", spread_fields, S_COUNT, arena, faults);
-        take_spreads(&sheet, book);
-        status = sheet.status;
+        builtin_sheet(&cells, "spreads", spread_fields, S_COUNT, arena, faults);
+        take_spreads(&cells, book);
+        status = cells.status;
     }
     if (status == OK && bay_grades_path != NULL) {
-        sheet_read(&sheet, bay_grades_path, grade_fields, G_COUNT, arena, faults);
-        take_grades(&sheet, true, book);
-        status = sheet.status;
+        cells_read(&cells, bay_grades_path, grade_fields, G_COUNT, arena, faults);
+        take_grades(&cells, true, book);
+        status = cells.status;
     }
     return status;
 }

@@ -78,15 +78,15 @@ static bool range_parse(const struct table *table, const char *text, double *low
     return false;
 }
 
-static void take_range(struct sheet *sheet, size_t row, const struct unit *unit, struct instrument *instrument)
+static void take_range(struct cells *cells, size_t row, const struct unit *unit, struct instrument *instrument)
 {
-    const char *text = sheet_text(sheet, row, I_RANGE);
+    const char *text = cells_text(cells, row, I_RANGE);
     double low, high;
     if (*text == '\0') {
         return;
     }
-    if (!range_parse(&sheet->table, text, &low, &high)) {
-        sheet_fault(sheet, row, I_RANGE, "'range' is '%.*s', expected two rising numbers such as '0 to 100'",
+    if (!range_parse(&cells->table, text, &low, &high)) {
+        cells_fault(cells, row, I_RANGE, "'range' is '%.*s', expected two rising numbers such as '0 to 100'",
                     cell_shown(text), text);
         return;
     }
@@ -96,13 +96,13 @@ static void take_range(struct sheet *sheet, size_t row, const struct unit *unit,
 
 /* corrected = gain x (reading - zero) holds in the row's unit. With SI = f x unit + o it becomes
  * corrected_si = gain x (reading_si - zero_si), where zero_si = f x zero + o (1 - 1/gain). */
-static void take_correction(struct sheet *sheet, size_t row, const struct unit *unit, struct instrument *instrument)
+static void take_correction(struct cells *cells, size_t row, const struct unit *unit, struct instrument *instrument)
 {
     static const struct range gain_range = RANGE_FROM(-1e6, 1e6), zero_range = RANGE_FROM(-1e9, 1e9);
-    double gain = quantity_or(sheet_quantity(sheet, row, I_GAIN, &gain_range), 1);
-    double zero = quantity_or(sheet_quantity(sheet, row, I_ZERO, &zero_range), 0);
+    double gain = quantity_or(cells_quantity(cells, row, I_GAIN, &gain_range), 1);
+    double zero = quantity_or(cells_quantity(cells, row, I_ZERO, &zero_range), 0);
     if (gain == 0) {
-        sheet_fault(sheet, row, I_GAIN, "'gain' is 0, expected 1 for a reading that needs no correction");
+        cells_fault(cells, row, I_GAIN, "'gain' is 0, expected 1 for a reading that needs no correction");
         return;
     }
     double offset_si = unit == NULL ? 0 : unit->offset;
@@ -111,93 +111,93 @@ static void take_correction(struct sheet *sheet, size_t row, const struct unit *
 }
 
 /* The row's unit; NULL where none is needed, or with a fault. */
-static const struct unit *row_unit(struct sheet *sheet, size_t row, enum channel channel)
+static const struct unit *row_unit(struct cells *cells, size_t row, enum channel channel)
 {
     enum dimension dimension = channel_info(channel)->dimension;
-    const char *text = sheet_text(sheet, row, I_UNIT);
+    const char *text = cells_text(cells, row, I_UNIT);
     if (dimension == DIM_NONE || (dimension == DIM_RATIO && *text == '\0')) {
         return NULL;
     }
     const struct unit *unit = unit_find(dimension, text);
-    bool needed = *sheet_text(sheet, row, I_RANGE) != '\0' || *sheet_text(sheet, row, I_ZERO) != '\0';
+    bool needed = *cells_text(cells, row, I_RANGE) != '\0' || *cells_text(cells, row, I_ZERO) != '\0';
     if (unit == NULL && *text != '\0') {
-        sheet_fault(sheet, row, I_UNIT, "'%s' has the unit '%.*s', expected a unit of %s: %s",
+        cells_fault(cells, row, I_UNIT, "'%s' has the unit '%.*s', expected a unit of %s: %s",
                     channel_info(channel)->name, cell_shown(text), text, dimension_name(dimension),
                     unit_examples(dimension));
     } else if (unit == NULL && needed) {
-        sheet_fault(sheet, row, I_UNIT, "'%s' has a range or a zero without a unit, expected a unit of %s: %s",
+        cells_fault(cells, row, I_UNIT, "'%s' has a range or a zero without a unit, expected a unit of %s: %s",
                     channel_info(channel)->name, dimension_name(dimension), unit_examples(dimension));
     }
     return unit;
 }
 
-static struct date read_date(struct sheet *sheet, size_t row, int field)
+static struct date read_date(struct cells *cells, size_t row, int field)
 {
     struct date date = {0};
-    const char *text = sheet_text(sheet, row, field);
+    const char *text = cells_text(cells, row, field);
     if (*text != '\0' && !date_parse(text, &date)) {
-        sheet_fault(sheet, row, field, "'%s' is '%.*s', expected a date such as 2025-03-31", sheet->fields[field].name,
+        cells_fault(cells, row, field, "'%s' is '%.*s', expected a date such as 2025-03-31", cells->fields[field].name,
                     cell_shown(text), text);
         return (struct date){0};
     }
     return date;
 }
 
-static void take_dates(struct sheet *sheet, size_t row, struct instrument *instrument)
+static void take_dates(struct cells *cells, size_t row, struct instrument *instrument)
 {
-    instrument->calibrated = read_date(sheet, row, I_CALIBRATED);
-    instrument->due = read_date(sheet, row, I_DUE);
+    instrument->calibrated = read_date(cells, row, I_CALIBRATED);
+    instrument->due = read_date(cells, row, I_DUE);
     if (instrument->calibrated.known && instrument->due.known &&
         date_compare_days(&instrument->due, &instrument->calibrated) < 0) {
-        sheet_fault(sheet, row, I_DUE, "'due' is before 'calibrated', expected a later date");
+        cells_fault(cells, row, I_DUE, "'due' is before 'calibrated', expected a later date");
     }
 }
 
 /* The channel of a row; CHANNEL_COUNT with a fault: a correction must not get lost by a slip of the pen. */
-static enum channel read_channel(struct sheet *sheet, size_t row)
+static enum channel read_channel(struct cells *cells, size_t row)
 {
     char name[NAME_BUFFER];
     const char *names[CHANNEL_COUNT];
-    const char *text = sheet_required(sheet, row, I_CHANNEL);
+    const char *text = cells_required(cells, row, I_CHANNEL);
     enum channel channel = channel_find(name_fold(text, name, sizeof name));
     if (channel == CHANNEL_COUNT && *text != '\0') {
         for (int i = 0; i < CHANNEL_COUNT; i++) {
             names[i] = channel_info((enum channel)i)->name;
         }
         const char *near = name_nearest(name, names, CHANNEL_COUNT);
-        sheet_fault(sheet, row, I_CHANNEL, "'%.*s' is not a channel, expected %s%s%s", cell_shown(text), text,
+        cells_fault(cells, row, I_CHANNEL, "'%.*s' is not a channel, expected %s%s%s", cell_shown(text), text,
                     near == NULL ? "a channel such as 'flow' or 'gauge pressure'" : "'", near == NULL ? "" : near,
                     near == NULL ? "" : "'");
     }
     return channel;
 }
 
-static void take_row(struct sheet *sheet, size_t row, struct bay *bay)
+static void take_row(struct cells *cells, size_t row, struct bay *bay)
 {
     static const struct range accuracy_range = RANGE_FROM(0, 0.2);
-    enum channel channel = read_channel(sheet, row);
-    struct instrument instrument = {.channel = channel, .gain = 1, .line = sheet->table.rows[row].line};
+    enum channel channel = read_channel(cells, row);
+    struct instrument instrument = {.channel = channel, .gain = 1, .line = cells->table.rows[row].line};
     for (size_t i = 0; i < bay->instrument_count && channel != CHANNEL_COUNT; i++) {
         if (bay->instruments[i].channel == channel) {
-            sheet_fault(sheet, row, I_CHANNEL,
+            cells_fault(cells, row, I_CHANNEL,
                         "channel '%s' is there twice (first on line %zu), expected one instrument a channel",
                         channel_info(channel)->name, bay->instruments[i].line);
         }
     }
-    const struct unit *unit = channel == CHANNEL_COUNT ? NULL : row_unit(sheet, row, channel);
-    instrument.serial = sheet_text(sheet, row, I_SERIAL);
-    instrument.certificate = sheet_text(sheet, row, I_CERTIFICATE);
-    instrument.unit_text = sheet_text(sheet, row, I_UNIT);
-    instrument.accuracy = sheet_quantity(sheet, row, I_ACCURACY, &accuracy_range);
-    instrument.basis = (enum accuracy_basis)sheet_word(sheet, row, I_BASIS, "basis", bases, ACCURACY_OF_READING);
-    instrument.distribution = (enum accuracy_distribution)sheet_word(sheet, row, I_DISTRIBUTION, "distribution",
+    const struct unit *unit = channel == CHANNEL_COUNT ? NULL : row_unit(cells, row, channel);
+    instrument.serial = cells_text(cells, row, I_SERIAL);
+    instrument.certificate = cells_text(cells, row, I_CERTIFICATE);
+    instrument.unit_text = cells_text(cells, row, I_UNIT);
+    instrument.accuracy = cells_quantity(cells, row, I_ACCURACY, &accuracy_range);
+    instrument.basis = (enum accuracy_basis)cells_word(cells, row, I_BASIS, "basis", bases, ACCURACY_OF_READING);
+    instrument.distribution = (enum accuracy_distribution)cells_word(cells, row, I_DISTRIBUTION, "distribution",
                                                                      distributions, DISTRIBUTION_RECTANGULAR);
-    take_range(sheet, row, unit, &instrument);
-    take_correction(sheet, row, unit, &instrument);
-    take_dates(sheet, row, &instrument);
-    struct instrument *place = arena_push(sheet->arena, &bay->instruments, &bay->instrument_count, sizeof *place);
+    take_range(cells, row, unit, &instrument);
+    take_correction(cells, row, unit, &instrument);
+    take_dates(cells, row, &instrument);
+    struct instrument *place = arena_push(cells->arena, &bay->instruments, &bay->instrument_count, sizeof *place);
     if (place == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     *place = instrument;
@@ -205,13 +205,13 @@ static void take_row(struct sheet *sheet, size_t row, struct bay *bay)
 
 enum status instruments_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults)
 {
-    struct sheet sheet;
-    sheet_read(&sheet, path, instrument_fields, I_COUNT, arena, faults);
-    for (size_t row = 0; row < sheet.table.row_count && sheet.status != E_MEMORY; row++) {
-        take_row(&sheet, row, bay);
+    struct cells cells;
+    cells_read(&cells, path, instrument_fields, I_COUNT, arena, faults);
+    for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
+        take_row(&cells, row, bay);
     }
-    sheet_note_unknown(&sheet, &bay->notes);
-    return sheet.status;
+    cells_note_unknown(&cells, &bay->notes);
+    return cells.status;
 }
 
 double channel_ratio(const struct rig *rig, enum channel channel)

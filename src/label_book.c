@@ -1,8 +1,8 @@
 #include "dutyproof/label_book.h"
 
+#include "cells.h"
 #include "dutyproof/builtin.h"
 #include "dutyproof/text.h"
-#include "sheet.h"
 
 #include <string.h>
 
@@ -77,12 +77,12 @@ static const struct range index_range = RANGE_ABOVE(0, 10), constant_range = RAN
                           length_range = RANGE_ABOVE(0, 5000), flow_range = RANGE_ABOVE(0, 100),
                           count_range = RANGE_WHOLE(1, 500), efficiency_range = RANGE_ABOVE(0, 1);
 
-static struct date read_date(struct sheet *sheet, size_t row, int field)
+static struct date read_date(struct cells *cells, size_t row, int field)
 {
     struct date date = {0};
-    const char *text = sheet_text(sheet, row, field);
+    const char *text = cells_text(cells, row, field);
     if (*text != '\0' && !date_parse(text, &date)) {
-        sheet_fault(sheet, row, field, "'%s' is '%.*s', expected a date such as 2020-02-01", sheet->fields[field].name,
+        cells_fault(cells, row, field, "'%s' is '%.*s', expected a date such as 2020-02-01", cells->fields[field].name,
                     cell_shown(text), text);
         return (struct date){0};
     }
@@ -90,15 +90,15 @@ static struct date read_date(struct sheet *sheet, size_t row, int field)
 }
 
 /* A number without which its row means nothing. */
-static double needed(struct sheet *sheet, size_t row, int field, const struct range *range)
+static double needed(struct cells *cells, size_t row, int field, const struct range *range)
 {
-    (void)sheet_required(sheet, row, field);
-    if (sheet->at[field] < 0) {
-        sheet_fault(sheet, row, L_SCHEME, "a row of scheme '%.*s' lacks the column '%s'",
-                    cell_shown(sheet_text(sheet, row, L_SCHEME)), sheet_text(sheet, row, L_SCHEME),
-                    sheet->fields[field].name);
+    (void)cells_required(cells, row, field);
+    if (cells->at[field] < 0) {
+        cells_fault(cells, row, L_SCHEME, "a row of scheme '%.*s' lacks the column '%s'",
+                    cell_shown(cells_text(cells, row, L_SCHEME)), cells_text(cells, row, L_SCHEME),
+                    cells->fields[field].name);
     }
-    return quantity_or(sheet_quantity(sheet, row, field, range), range->high);
+    return quantity_or(cells_quantity(cells, row, field, range), range->high);
 }
 
 /* --- one reader a kind of row: a row replaces the one of the same key from another table --- */
@@ -110,34 +110,34 @@ static bool same(const char *a, const char *b)
 
 /* Where a row goes: over one of the same key, or at the end. NULL after a fault: it is there twice, or memory is out.
  */
-static void *place_for(struct sheet *sheet, size_t row, void *items, size_t *count, size_t size, void *found,
+static void *place_for(struct cells *cells, size_t row, void *items, size_t *count, size_t size, void *found,
                        bool found_from_bay, bool from_bay)
 {
     if (found != NULL && found_from_bay == from_bay) {
-        sheet_fault(sheet, row, L_SCHEME, "the row says what another row of the table says already, expected it once");
+        cells_fault(cells, row, L_SCHEME, "the row says what another row of the table says already, expected it once");
         return NULL;
     }
-    void *place = found != NULL ? found : arena_push(sheet->arena, items, count, size);
+    void *place = found != NULL ? found : arena_push(cells->arena, items, count, size);
     if (place == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
     }
     return place;
 }
 
-static void take_class(struct sheet *sheet, size_t row, bool from_bay, struct label_book *book)
+static void take_class(struct cells *cells, size_t row, bool from_bay, struct label_book *book)
 {
-    struct label_class class = {.scheme = sheet_required(sheet, row, L_SCHEME),
-                                .revision = sheet_text(sheet, row, L_REVISION),
-                                .name = sheet_required(sheet, row, L_CLASS),
-                                .from = read_date(sheet, row, L_FROM),
-                                .to = read_date(sheet, row, L_TO),
-                                .at_least = sheet_quantity(sheet, row, L_AT_LEAST, &index_range),
-                                .below = sheet_quantity(sheet, row, L_BELOW, &index_range),
-                                .at_most = sheet_quantity(sheet, row, L_AT_MOST, &index_range),
-                                .source = sheet_required(sheet, row, L_SOURCE),
+    struct label_class class = {.scheme = cells_required(cells, row, L_SCHEME),
+                                .revision = cells_text(cells, row, L_REVISION),
+                                .name = cells_required(cells, row, L_CLASS),
+                                .from = read_date(cells, row, L_FROM),
+                                .to = read_date(cells, row, L_TO),
+                                .at_least = cells_quantity(cells, row, L_AT_LEAST, &index_range),
+                                .below = cells_quantity(cells, row, L_BELOW, &index_range),
+                                .at_most = cells_quantity(cells, row, L_AT_MOST, &index_range),
+                                .source = cells_required(cells, row, L_SOURCE),
                                 .from_bay = from_bay};
     if (class.at_least.known == class.at_most.known) {
-        sheet_fault(sheet, row, L_CLASS, "class '%.*s' needs either 'index at least' or 'index at most'",
+        cells_fault(cells, row, L_CLASS, "class '%.*s' needs either 'index at least' or 'index at most'",
                     cell_shown(class.name), class.name);
         return;
     }
@@ -148,23 +148,23 @@ static void take_class(struct sheet *sheet, size_t row, bool from_bay, struct la
             same(other->scheme, class.scheme) && same(other->revision, class.revision) && same(other->name, class.name);
         found = equal ? other : NULL;
     }
-    struct label_class *place = place_for(sheet, row, &book->classes, &book->class_count, sizeof class, found,
+    struct label_class *place = place_for(cells, row, &book->classes, &book->class_count, sizeof class, found,
                                           found != NULL && found->from_bay, from_bay);
     if (place != NULL) {
         *place = class;
     }
 }
 
-static void take_constant(struct sheet *sheet, size_t row, bool from_bay, struct label_book *book)
+static void take_constant(struct cells *cells, size_t row, bool from_bay, struct label_book *book)
 {
-    struct label_constant constant = {.scheme = sheet_required(sheet, row, L_SCHEME),
-                                      .type = sheet_required(sheet, row, L_TYPE),
-                                      .speed_rpm = needed(sheet, row, L_SPEED, &speed_range),
-                                      .speed_low_rpm = needed(sheet, row, L_SPEED_LOW, &speed_range),
-                                      .speed_high_rpm = needed(sheet, row, L_SPEED_HIGH, &speed_range),
-                                      .index = sheet_quantity(sheet, row, L_INDEX, &index_range),
-                                      .c = needed(sheet, row, L_C, &constant_range),
-                                      .source = sheet_required(sheet, row, L_SOURCE),
+    struct label_constant constant = {.scheme = cells_required(cells, row, L_SCHEME),
+                                      .type = cells_required(cells, row, L_TYPE),
+                                      .speed_rpm = needed(cells, row, L_SPEED, &speed_range),
+                                      .speed_low_rpm = needed(cells, row, L_SPEED_LOW, &speed_range),
+                                      .speed_high_rpm = needed(cells, row, L_SPEED_HIGH, &speed_range),
+                                      .index = cells_quantity(cells, row, L_INDEX, &index_range),
+                                      .c = needed(cells, row, L_C, &constant_range),
+                                      .source = cells_required(cells, row, L_SOURCE),
                                       .from_bay = from_bay};
     struct label_constant *found = NULL;
     for (size_t i = 0; i < book->constant_count && found == NULL; i++) {
@@ -174,71 +174,71 @@ static void take_constant(struct sheet *sheet, size_t row, bool from_bay, struct
                      other->index.value == constant.index.value;
         found = equal ? other : NULL;
     }
-    struct label_constant *place = place_for(sheet, row, &book->constants, &book->constant_count, sizeof constant,
+    struct label_constant *place = place_for(cells, row, &book->constants, &book->constant_count, sizeof constant,
                                              found, found != NULL && found->from_bay, from_bay);
     if (place != NULL) {
         *place = constant;
     }
 }
 
-static void take_scope(struct sheet *sheet, size_t row, bool from_bay, struct label_book *book)
+static void take_scope(struct cells *cells, size_t row, bool from_bay, struct label_book *book)
 {
-    struct label_scope scope = {.scheme = sheet_required(sheet, row, L_SCHEME),
-                                .type = sheet_text(sheet, row, L_TYPE),
-                                .phases = sheet_quantity(sheet, row, L_PHASES, &count_range),
-                                .poles = sheet_quantity(sheet, row, L_POLES, &count_range),
-                                .power_low_w = sheet_quantity(sheet, row, L_POWER_LOW, &power_range),
-                                .power_high_w = sheet_quantity(sheet, row, L_POWER_HIGH, &power_range),
-                                .bore_m = sheet_quantity(sheet, row, L_BORE, &length_range),
-                                .other_bore_m = sheet_quantity(sheet, row, L_OTHER_BORE, &length_range),
-                                .bore_high_m = sheet_quantity(sheet, row, L_BORE_HIGH, &length_range),
-                                .stages_low = sheet_quantity(sheet, row, L_STAGES_LOW, &count_range),
-                                .flow_low_m3s = sheet_quantity(sheet, row, L_FLOW_LOW, &flow_range),
-                                .head_high_m = sheet_quantity(sheet, row, L_HEAD_HIGH, &length_range),
-                                .source = sheet_required(sheet, row, L_SOURCE),
+    struct label_scope scope = {.scheme = cells_required(cells, row, L_SCHEME),
+                                .type = cells_text(cells, row, L_TYPE),
+                                .phases = cells_quantity(cells, row, L_PHASES, &count_range),
+                                .poles = cells_quantity(cells, row, L_POLES, &count_range),
+                                .power_low_w = cells_quantity(cells, row, L_POWER_LOW, &power_range),
+                                .power_high_w = cells_quantity(cells, row, L_POWER_HIGH, &power_range),
+                                .bore_m = cells_quantity(cells, row, L_BORE, &length_range),
+                                .other_bore_m = cells_quantity(cells, row, L_OTHER_BORE, &length_range),
+                                .bore_high_m = cells_quantity(cells, row, L_BORE_HIGH, &length_range),
+                                .stages_low = cells_quantity(cells, row, L_STAGES_LOW, &count_range),
+                                .flow_low_m3s = cells_quantity(cells, row, L_FLOW_LOW, &flow_range),
+                                .head_high_m = cells_quantity(cells, row, L_HEAD_HIGH, &length_range),
+                                .source = cells_required(cells, row, L_SOURCE),
                                 .from_bay = from_bay};
     struct label_scope *found = NULL;
     for (size_t i = 0; i < book->scope_count && found == NULL; i++) {
         struct label_scope *other = &book->scopes[i];
         found = same(other->scheme, scope.scheme) && same(other->type, scope.type) ? other : NULL;
     }
-    struct label_scope *place = place_for(sheet, row, &book->scopes, &book->scope_count, sizeof scope, found,
+    struct label_scope *place = place_for(cells, row, &book->scopes, &book->scope_count, sizeof scope, found,
                                           found != NULL && found->from_bay, from_bay);
     if (place != NULL) {
         *place = scope;
     }
 }
 
-static void take_motor(struct sheet *sheet, size_t row, bool from_bay, struct label_book *book)
+static void take_motor(struct cells *cells, size_t row, bool from_bay, struct label_book *book)
 {
-    struct label_motor motor = {.scheme = sheet_required(sheet, row, L_SCHEME),
-                                .rated_power_w = needed(sheet, row, L_RATED_POWER, &power_range),
-                                .efficiency = needed(sheet, row, L_MOTOR_EFFICIENCY, &efficiency_range),
-                                .source = sheet_required(sheet, row, L_SOURCE),
+    struct label_motor motor = {.scheme = cells_required(cells, row, L_SCHEME),
+                                .rated_power_w = needed(cells, row, L_RATED_POWER, &power_range),
+                                .efficiency = needed(cells, row, L_MOTOR_EFFICIENCY, &efficiency_range),
+                                .source = cells_required(cells, row, L_SOURCE),
                                 .from_bay = from_bay};
     struct label_motor *found = NULL;
     for (size_t i = 0; i < book->motor_count && found == NULL; i++) {
         struct label_motor *other = &book->motors[i];
         found = same(other->scheme, motor.scheme) && other->rated_power_w == motor.rated_power_w ? other : NULL;
     }
-    struct label_motor *place = place_for(sheet, row, &book->motors, &book->motor_count, sizeof motor, found,
+    struct label_motor *place = place_for(cells, row, &book->motors, &book->motor_count, sizeof motor, found,
                                           found != NULL && found->from_bay, from_bay);
     if (place != NULL) {
         *place = motor;
     }
 }
 
-static void take_rows(struct sheet *sheet, bool from_bay, struct label_book *book)
+static void take_rows(struct cells *cells, bool from_bay, struct label_book *book)
 {
-    for (size_t row = 0; row < sheet->table.row_count && sheet->status != E_MEMORY; row++) {
-        if (*sheet_text(sheet, row, L_CLASS) != '\0') {
-            take_class(sheet, row, from_bay, book);
-        } else if (*sheet_text(sheet, row, L_C) != '\0') {
-            take_constant(sheet, row, from_bay, book);
-        } else if (*sheet_text(sheet, row, L_MOTOR_EFFICIENCY) != '\0') {
-            take_motor(sheet, row, from_bay, book);
+    for (size_t row = 0; row < cells->table.row_count && cells->status != E_MEMORY; row++) {
+        if (*cells_text(cells, row, L_CLASS) != '\0') {
+            take_class(cells, row, from_bay, book);
+        } else if (*cells_text(cells, row, L_C) != '\0') {
+            take_constant(cells, row, from_bay, book);
+        } else if (*cells_text(cells, row, L_MOTOR_EFFICIENCY) != '\0') {
+            take_motor(cells, row, from_bay, book);
         } else {
-            take_scope(sheet, row, from_bay, book);
+            take_scope(cells, row, from_bay, book);
         }
     }
 }
@@ -315,21 +315,21 @@ enum status label_book_read(const char *bay_labels_path, struct arena *arena, st
                             struct faults *faults)
 {
     static const char *const names[] = {"label_star", "label_eu", "label_us", "label_scope"};
-    struct sheet sheet = {0};
+    struct cells cells = {0};
     *book = (struct label_book){0};
-    for (size_t i = 0; i < sizeof names / sizeof *names && sheet.status == OK; i++) {
+    for (size_t i = 0; i < sizeof names / sizeof *names && cells.status == OK; i++) {
         const struct builtin_table *table = builtin_find(names[i]);
-        sheet_parse(&sheet, names[i], table == NULL ? "" : table->text, table == NULL ? 0 : table->length, label_fields,
+        cells_parse(&cells, names[i], table == NULL ? "" : table->text, table == NULL ? 0 : table->length, label_fields,
                     L_COUNT, arena, faults);
-        take_rows(&sheet, false, book);
+        take_rows(&cells, false, book);
     }
-    if (sheet.status == OK && bay_labels_path != NULL) {
-        sheet_read(&sheet, bay_labels_path, label_fields, L_COUNT, arena, faults);
-        take_rows(&sheet, true, book);
+    if (cells.status == OK && bay_labels_path != NULL) {
+        cells_read(&cells, bay_labels_path, label_fields, L_COUNT, arena, faults);
+        take_rows(&cells, true, book);
     }
     sort_classes(book);
     const char *file = bay_labels_path == NULL ? "label tables" : bay_labels_path;
-    return sheet.status == OK ? check_ladders(book, file, faults) : sheet.status;
+    return cells.status == OK ? check_ladders(book, file, faults) : cells.status;
 }
 
 bool label_source_unsure(const char *source)

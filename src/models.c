@@ -124,93 +124,93 @@ static const struct model_text {
 
 /* A rise in temperature is a difference: the unit's factor without its offset. Its range was checked as a temperature
  * would be, so it is read as written. */
-static struct quantity read_number(struct sheet *sheet, size_t row, const struct model_number *number)
+static struct quantity read_number(struct cells *cells, size_t row, const struct model_number *number)
 {
     if (number->field != D_TEMPERATURE_RISE) {
-        return sheet_quantity(sheet, row, number->field, &number->range);
+        return cells_quantity(cells, row, number->field, &number->range);
     }
-    const struct unit *unit = sheet->units[number->field];
-    sheet->units[number->field] = NULL;
-    struct quantity rise = sheet_quantity(sheet, row, number->field, &number->range);
-    sheet->units[number->field] = unit;
+    const struct unit *unit = cells->units[number->field];
+    cells->units[number->field] = NULL;
+    struct quantity rise = cells_quantity(cells, row, number->field, &number->range);
+    cells->units[number->field] = unit;
     return unit == NULL || !rise.known ? rise : quantity_of(unit_difference_to_si(unit, rise.value));
 }
 
-static void fault_conflict(struct sheet *sheet, size_t row, int field, const struct model *model)
+static void fault_conflict(struct cells *cells, size_t row, int field, const struct model *model)
 {
-    sheet_fault(sheet, row, field,
+    cells_fault(cells, row, field,
                 "'%s' differs from an earlier row of model '%.*s' (first on line %zu), expected one value or a blank",
-                sheet->fields[field].name, cell_shown(model->name), model->name, model->line);
+                cells->fields[field].name, cell_shown(model->name), model->name, model->line);
 }
 
 /* Sets a number of the model; a second row may repeat it or leave it blank. */
-static void take_number(struct sheet *sheet, size_t row, const struct model_number *number, struct model *model)
+static void take_number(struct cells *cells, size_t row, const struct model_number *number, struct model *model)
 {
-    struct quantity kept, given = read_number(sheet, row, number);
+    struct quantity kept, given = read_number(cells, row, number);
     char *place = (char *)model + number->offset;
     memcpy(&kept, place, sizeof kept);
     if (given.known && kept.known && given.value != kept.value) {
-        fault_conflict(sheet, row, number->field, model);
+        fault_conflict(cells, row, number->field, model);
     } else if (given.known) {
         memcpy(place, &given, sizeof given);
     }
 }
 
-static void take_text(struct sheet *sheet, size_t row, const struct model_text *text, struct model *model)
+static void take_text(struct cells *cells, size_t row, const struct model_text *text, struct model *model)
 {
-    const char *kept, *given = sheet_text(sheet, row, text->field);
+    const char *kept, *given = cells_text(cells, row, text->field);
     char *place = (char *)model + text->offset;
     memcpy(&kept, place, sizeof kept);
     if (*given != '\0' && *kept != '\0' && !name_equal(given, kept)) {
-        fault_conflict(sheet, row, text->field, model);
+        fault_conflict(cells, row, text->field, model);
     } else if (*given != '\0') {
         memcpy(place, &given, sizeof given);
     }
 }
 
-static void take_model_cells(struct sheet *sheet, size_t row, struct model *model)
+static void take_model_cells(struct cells *cells, size_t row, struct model *model)
 {
     for (size_t i = 0; i < sizeof model_numbers / sizeof *model_numbers; i++) {
-        take_number(sheet, row, &model_numbers[i], model);
+        take_number(cells, row, &model_numbers[i], model);
     }
     for (size_t i = 0; i < sizeof model_texts / sizeof *model_texts; i++) {
-        take_text(sheet, row, &model_texts[i], model);
+        take_text(cells, row, &model_texts[i], model);
     }
-    if (*sheet_text(sheet, row, D_RATED_CURRENT) != '\0') {
-        model->rated_current_text = sheet_text(sheet, row, D_RATED_CURRENT);
+    if (*cells_text(cells, row, D_RATED_CURRENT) != '\0') {
+        model->rated_current_text = cells_text(cells, row, D_RATED_CURRENT);
     }
-    if (*sheet_text(sheet, row, D_RATED_POWER) != '\0') {
-        model->rated_power_text = sheet_text(sheet, row, D_RATED_POWER);
+    if (*cells_text(cells, row, D_RATED_POWER) != '\0') {
+        model->rated_power_text = cells_text(cells, row, D_RATED_POWER);
     }
 }
 
-static const char *unit_name(const struct sheet *sheet, int field)
+static const char *unit_name(const struct cells *cells, int field)
 {
-    return sheet->units[field] == NULL ? NULL : sheet->units[field]->name;
+    return cells->units[field] == NULL ? NULL : cells->units[field]->name;
 }
 
-static struct duty read_duty(struct sheet *sheet, size_t row, const struct grade_book *grades)
+static struct duty read_duty(struct cells *cells, size_t row, const struct grade_book *grades)
 {
     static const struct range flow_range = RANGE_ABOVE(0, 100), head_range = RANGE_ABOVE(0, 5000),
                               efficiency_range = RANGE_ABOVE(0, 1), power_range = RANGE_ABOVE(0, 1e7);
     static const struct word efficiency_words[] = {{"set", false}, {"pump", true}, {0}};
-    const char *grade_name = sheet_text(sheet, row, D_GRADE);
+    const char *grade_name = cells_text(cells, row, D_GRADE);
     return (struct duty){
-        .flow_m3s = sheet_quantity(sheet, row, D_FLOW, &flow_range),
-        .head_m = sheet_quantity(sheet, row, D_HEAD, &head_range),
-        .efficiency = sheet_quantity(sheet, row, D_EFFICIENCY, &efficiency_range),
-        .input_power_w = sheet_quantity(sheet, row, D_INPUT_POWER, &power_range),
-        .efficiency_of_pump = sheet_word(sheet, row, D_EFFICIENCY_OF, "efficiency of", efficiency_words, false) != 0,
-        .flow_text = sheet_text(sheet, row, D_FLOW),
-        .head_text = sheet_text(sheet, row, D_HEAD),
-        .efficiency_text = sheet_text(sheet, row, D_EFFICIENCY),
-        .input_power_text = sheet_text(sheet, row, D_INPUT_POWER),
+        .flow_m3s = cells_quantity(cells, row, D_FLOW, &flow_range),
+        .head_m = cells_quantity(cells, row, D_HEAD, &head_range),
+        .efficiency = cells_quantity(cells, row, D_EFFICIENCY, &efficiency_range),
+        .input_power_w = cells_quantity(cells, row, D_INPUT_POWER, &power_range),
+        .efficiency_of_pump = cells_word(cells, row, D_EFFICIENCY_OF, "efficiency of", efficiency_words, false) != 0,
+        .flow_text = cells_text(cells, row, D_FLOW),
+        .head_text = cells_text(cells, row, D_HEAD),
+        .efficiency_text = cells_text(cells, row, D_EFFICIENCY),
+        .input_power_text = cells_text(cells, row, D_INPUT_POWER),
         .grade_name = grade_name,
         .grade = grade_find(grades, grade_name),
-        .flow_unit = unit_name(sheet, D_FLOW),
-        .head_unit = unit_name(sheet, D_HEAD),
-        .power_unit = unit_name(sheet, D_INPUT_POWER),
-        .line = sheet->table.rows[row].line,
+        .flow_unit = unit_name(cells, D_FLOW),
+        .head_unit = unit_name(cells, D_HEAD),
+        .power_unit = unit_name(cells, D_INPUT_POWER),
+        .line = cells->table.rows[row].line,
     };
 }
 
@@ -237,36 +237,36 @@ static struct model *model_named(struct bay *bay, struct arena *arena, const cha
     return model;
 }
 
-static void note_unstated(struct sheet *sheet, size_t row, const struct duty *duty, const char *model, struct bay *bay)
+static void note_unstated(struct cells *cells, size_t row, const struct duty *duty, const char *model, struct bay *bay)
 {
-    if (duty->efficiency.known && *sheet_text(sheet, row, D_EFFICIENCY_OF) == '\0' &&
-        note_add(&bay->notes, sheet->arena, NOTE_INPUT,
+    if (duty->efficiency.known && *cells_text(cells, row, D_EFFICIENCY_OF) == '\0' &&
+        note_add(&bay->notes, cells->arena, NOTE_INPUT,
                  "models.csv: 'efficiency of' is not stated for model %s, taken as the efficiency of the set",
                  model) != OK) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
     }
 }
 
-static void take_row(struct sheet *sheet, size_t row, struct bay *bay)
+static void take_row(struct cells *cells, size_t row, struct bay *bay)
 {
-    const char *name = sheet_required(sheet, row, D_MODEL);
+    const char *name = cells_required(cells, row, D_MODEL);
     struct model unnamed = {.rated_current_text = "", .label_scheme = "", .label_minimum_source = "", .motor_name = ""};
-    struct model *model = *name == '\0' ? &unnamed : model_named(bay, sheet->arena, name, sheet->table.rows[row].line);
+    struct model *model = *name == '\0' ? &unnamed : model_named(bay, cells->arena, name, cells->table.rows[row].line);
     struct duty *duty =
-        model == NULL ? NULL : arena_push(sheet->arena, &model->duties, &model->duty_count, sizeof *duty);
+        model == NULL ? NULL : arena_push(cells->arena, &model->duties, &model->duty_count, sizeof *duty);
     if (duty == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
-    take_model_cells(sheet, row, model);
-    *duty = read_duty(sheet, row, &bay->grades);
-    note_unstated(sheet, row, duty, name, bay);
+    take_model_cells(cells, row, model);
+    *duty = read_duty(cells, row, &bay->grades);
+    note_unstated(cells, row, duty, name, bay);
 }
 
-static size_t row_on_line(const struct sheet *sheet, size_t line)
+static size_t row_on_line(const struct cells *cells, size_t line)
 {
     size_t row = 0;
-    while (sheet->table.rows[row].line != line) {
+    while (cells->table.rows[row].line != line) {
         row++;
     }
     return row;
@@ -283,7 +283,7 @@ static const struct motor *motor_named(const struct bay *bay, const char *name)
 }
 
 /* Finds the motor that a model names. */
-static void link_motor(struct sheet *sheet, struct bay *bay, struct model *model)
+static void link_motor(struct cells *cells, struct bay *bay, struct model *model)
 {
     if (*model->motor_name == '\0') {
         return;
@@ -292,43 +292,43 @@ static void link_motor(struct sheet *sheet, struct bay *bay, struct model *model
     if (model->motor != NULL) {
         return;
     }
-    const char **names = arena_alloc(sheet->arena, bay->motor_count, sizeof *names);
+    const char **names = arena_alloc(cells->arena, bay->motor_count, sizeof *names);
     if (names == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     for (size_t i = 0; i < bay->motor_count; i++) {
         names[i] = bay->motors[i].name;
     }
     const char *near = name_nearest(model->motor_name, names, bay->motor_count);
-    sheet_fault(sheet, row_on_line(sheet, model->line), D_MOTOR, "motor '%.*s' is not in motors.csv, expected %s%.*s%s",
+    cells_fault(cells, row_on_line(cells, model->line), D_MOTOR, "motor '%.*s' is not in motors.csv, expected %s%.*s%s",
                 cell_shown(model->motor_name), model->motor_name, near == NULL ? "a motor that it lists" : "'",
                 near == NULL ? 0 : cell_shown(near), near == NULL ? "" : near, near == NULL ? "" : "'");
 }
 
 /* Limits that are stated as a pair must rise. */
-static void check_pair(struct sheet *sheet, const struct model *model, struct quantity low, struct quantity high,
+static void check_pair(struct cells *cells, const struct model *model, struct quantity low, struct quantity high,
                        int field)
 {
     if (low.known && high.known && !(low.value < high.value)) {
-        sheet_fault(sheet, row_on_line(sheet, model->line), field, "'%s' is not above '%s', expected a higher value",
-                    sheet->fields[field].name, sheet->fields[field - 1].name);
+        cells_fault(cells, row_on_line(cells, model->line), field, "'%s' is not above '%s', expected a higher value",
+                    cells->fields[field].name, cells->fields[field - 1].name);
     }
 }
 
 enum status models_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults)
 {
-    struct sheet sheet;
-    sheet_read(&sheet, path, model_fields, D_COUNT, arena, faults);
-    for (size_t row = 0; row < sheet.table.row_count && sheet.status != E_MEMORY; row++) {
-        take_row(&sheet, row, bay);
+    struct cells cells;
+    cells_read(&cells, path, model_fields, D_COUNT, arena, faults);
+    for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
+        take_row(&cells, row, bay);
     }
-    for (size_t i = 0; i < bay->model_count && sheet.status != E_MEMORY; i++) {
+    for (size_t i = 0; i < bay->model_count && cells.status != E_MEMORY; i++) {
         struct model *model = &bay->models[i];
-        link_motor(&sheet, bay, model);
-        check_pair(&sheet, model, model->head_low_m, model->head_high_m, D_HEAD_HIGH);
-        check_pair(&sheet, model, model->winding_20c_low_ohm, model->winding_20c_high_ohm, D_WINDING_HIGH);
+        link_motor(&cells, bay, model);
+        check_pair(&cells, model, model->head_low_m, model->head_high_m, D_HEAD_HIGH);
+        check_pair(&cells, model, model->winding_20c_low_ohm, model->winding_20c_high_ohm, D_WINDING_HIGH);
     }
-    sheet_note_unknown(&sheet, &bay->notes);
-    return sheet.status;
+    cells_note_unknown(&cells, &bay->notes);
+    return cells.status;
 }

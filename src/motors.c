@@ -51,62 +51,62 @@ static bool motor_number(struct bay *bay, struct arena *arena, const char *name,
     return true;
 }
 
-static struct load_point read_point(struct sheet *sheet, size_t row)
+static struct load_point read_point(struct cells *cells, size_t row)
 {
     static const struct range input_range = RANGE_ABOVE(0, 1e8), shaft_range = RANGE_FROM(0, 1e8),
                               speed_range = RANGE_ABOVE(0, 1e5), current_range = RANGE_FROM(0, 1e5);
-    sheet_required(sheet, row, M_INPUT);
-    sheet_required(sheet, row, M_SHAFT);
+    cells_required(cells, row, M_INPUT);
+    cells_required(cells, row, M_SHAFT);
     struct load_point point = {
         .row = row,
-        .input_power_w = sheet_quantity(sheet, row, M_INPUT, &input_range),
-        .shaft_power_w = sheet_quantity(sheet, row, M_SHAFT, &shaft_range),
-        .speed_rpm = sheet_quantity(sheet, row, M_SPEED, &speed_range),
-        .current_a = sheet_quantity(sheet, row, M_CURRENT, &current_range),
+        .input_power_w = cells_quantity(cells, row, M_INPUT, &input_range),
+        .shaft_power_w = cells_quantity(cells, row, M_SHAFT, &shaft_range),
+        .speed_rpm = cells_quantity(cells, row, M_SPEED, &speed_range),
+        .current_a = cells_quantity(cells, row, M_CURRENT, &current_range),
     };
     if (point.input_power_w.known && point.shaft_power_w.known &&
         point.shaft_power_w.value >= point.input_power_w.value) {
-        sheet_fault(sheet, row, M_SHAFT, "'shaft power' is not below 'input power', expected a motor with losses");
+        cells_fault(cells, row, M_SHAFT, "'shaft power' is not below 'input power', expected a motor with losses");
     }
     return point;
 }
 
-static void take_row(struct sheet *sheet, size_t row, struct bay *bay, struct load_points *points)
+static void take_row(struct cells *cells, size_t row, struct bay *bay, struct load_points *points)
 {
-    const char *name = sheet_required(sheet, row, M_MOTOR);
-    struct load_point point = read_point(sheet, row);
+    const char *name = cells_required(cells, row, M_MOTOR);
+    struct load_point point = read_point(cells, row);
     if (*name == '\0') {
         return;
     }
-    struct load_point *place = motor_number(bay, sheet->arena, name, &point.motor)
-                                   ? arena_push(sheet->arena, &points->items, &points->count, sizeof *place)
+    struct load_point *place = motor_number(bay, cells->arena, name, &point.motor)
+                                   ? arena_push(cells->arena, &points->items, &points->count, sizeof *place)
                                    : NULL;
     if (place == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     *place = point;
 }
 
-static void check_rising(struct sheet *sheet, const struct load_point *before, const struct load_point *point)
+static void check_rising(struct cells *cells, const struct load_point *before, const struct load_point *point)
 {
-    size_t line = sheet->table.rows[before->row].line;
+    size_t line = cells->table.rows[before->row].line;
     if (point->input_power_w.value == before->input_power_w.value) {
-        sheet_fault(sheet, point->row, M_INPUT, "'input power' is that of line %zu, expected each load point once",
+        cells_fault(cells, point->row, M_INPUT, "'input power' is that of line %zu, expected each load point once",
                     line);
     } else if (point->shaft_power_w.value <= before->shaft_power_w.value) {
-        sheet_fault(sheet, point->row, M_SHAFT,
+        cells_fault(cells, point->row, M_SHAFT,
                     "'shaft power' does not rise above that of line %zu, expected it to rise with 'input power'", line);
     }
 }
 
 /* Fills a motor from its load points, which are sorted by input power. */
-static bool fill_motor(struct sheet *sheet, struct motor *motor, const struct load_point *points, size_t count)
+static bool fill_motor(struct cells *cells, struct motor *motor, const struct load_point *points, size_t count)
 {
-    motor->input_power_w = arena_alloc(sheet->arena, count, sizeof *motor->input_power_w);
-    motor->shaft_power_w = arena_alloc(sheet->arena, count, sizeof *motor->shaft_power_w);
-    motor->speed_rpm = arena_alloc(sheet->arena, count, sizeof *motor->speed_rpm);
-    motor->current_a = arena_alloc(sheet->arena, count, sizeof *motor->current_a);
+    motor->input_power_w = arena_alloc(cells->arena, count, sizeof *motor->input_power_w);
+    motor->shaft_power_w = arena_alloc(cells->arena, count, sizeof *motor->shaft_power_w);
+    motor->speed_rpm = arena_alloc(cells->arena, count, sizeof *motor->speed_rpm);
+    motor->current_a = arena_alloc(cells->arena, count, sizeof *motor->current_a);
     if (motor->input_power_w == NULL || motor->shaft_power_w == NULL || motor->speed_rpm == NULL ||
         motor->current_a == NULL) {
         return false;
@@ -118,11 +118,11 @@ static bool fill_motor(struct sheet *sheet, struct motor *motor, const struct lo
         motor->speed_rpm[i] = points[i].speed_rpm;
         motor->current_a[i] = points[i].current_a;
         if (i > 0) {
-            check_rising(sheet, &points[i - 1], &points[i]);
+            check_rising(cells, &points[i - 1], &points[i]);
         }
     }
     if (count < 2) {
-        sheet_fault(sheet, points[0].row, M_MOTOR, "motor '%.*s' has one load point, expected at least two",
+        cells_fault(cells, points[0].row, M_MOTOR, "motor '%.*s' has one load point, expected at least two",
                     cell_shown(motor->name), motor->name);
     }
     return true;
@@ -130,15 +130,15 @@ static bool fill_motor(struct sheet *sheet, struct motor *motor, const struct lo
 
 enum status motors_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults)
 {
-    struct sheet sheet;
+    struct cells cells;
     struct load_points points = {0};
-    sheet_read(&sheet, path, motor_fields, M_COUNT, arena, faults);
-    for (size_t row = 0; row < sheet.table.row_count && sheet.status != E_MEMORY; row++) {
-        take_row(&sheet, row, bay, &points);
+    cells_read(&cells, path, motor_fields, M_COUNT, arena, faults);
+    for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
+        take_row(&cells, row, bay, &points);
     }
-    sheet_note_unknown(&sheet, &bay->notes);
-    if (sheet.status != OK) {
-        return sheet.status; /* the rise of faulty cells is not to be judged */
+    cells_note_unknown(&cells, &bay->notes);
+    if (cells.status != OK) {
+        return cells.status; /* the rise of faulty cells is not to be judged */
     }
     if (points.count > 1) {
         qsort(points.items, points.count, sizeof *points.items, compare_points);
@@ -147,10 +147,10 @@ enum status motors_read(const char *path, struct arena *arena, struct bay *bay, 
         for (end = first; end < points.count && points.items[end].motor == points.items[first].motor; end++) {
         }
         struct motor *motor = &bay->motors[points.items[first].motor];
-        if (!fill_motor(&sheet, motor, points.items + first, end - first)) {
-            sheet_no_memory(&sheet);
-            return sheet.status;
+        if (!fill_motor(&cells, motor, points.items + first, end - first)) {
+            cells_no_memory(&cells);
+            return cells.status;
         }
     }
-    return sheet.status;
+    return cells.status;
 }

@@ -107,7 +107,7 @@ enum { ITEM_COUNT = sizeof items / sizeof *items, NAME_BUFFER = 128 };
 
 /* The reading of one rig.csv. row_of holds the row of an item + 1, 0 where it is not stated. */
 struct rig_reader {
-    struct sheet sheet;
+    struct cells cells;
     struct rig *rig;
     size_t row_of[ITEM_COUNT];
     size_t column_row_of[CHANNEL_COUNT];
@@ -127,8 +127,8 @@ static size_t item_find(const char *name)
 static bool row_is_first(struct rig_reader *r, size_t row, size_t *row_of, const char *name)
 {
     if (*row_of != 0) {
-        sheet_fault(&r->sheet, row, R_ITEM, "item '%.*s' is there twice (first on line %zu), expected it once",
-                    cell_shown(name), name, r->sheet.table.rows[*row_of - 1].line);
+        cells_fault(&r->cells, row, R_ITEM, "item '%.*s' is there twice (first on line %zu), expected it once",
+                    cell_shown(name), name, r->cells.table.rows[*row_of - 1].line);
         return false;
     }
     *row_of = row + 1;
@@ -137,26 +137,26 @@ static bool row_is_first(struct rig_reader *r, size_t row, size_t *row_of, const
 
 static bool read_number(struct rig_reader *r, size_t row, const char *name, const char *text, double *value)
 {
-    if (table_number(&r->sheet.table, text, value)) {
+    if (table_number(&r->cells.table, text, value)) {
         return true;
     }
-    sheet_fault(&r->sheet, row, R_VALUE, "'%s' is '%.*s', expected %s", name, cell_shown(text), text,
-                table_number_expected(&r->sheet.table, text));
+    cells_fault(&r->cells, row, R_VALUE, "'%s' is '%.*s', expected %s", name, cell_shown(text), text,
+                table_number_expected(&r->cells.table, text));
     return false;
 }
 
 /* The unit of an item's row; NULL with *ok true where a plain number needs none. */
 static const struct unit *read_unit(struct rig_reader *r, size_t row, const struct rig_item *item, bool *ok)
 {
-    const char *text = sheet_text(&r->sheet, row, R_UNIT);
+    const char *text = cells_text(&r->cells, row, R_UNIT);
     bool plain = item->dimension == DIM_RATIO && (*text == '\0' || strcmp(text, "-") == 0);
     const struct unit *unit = plain || *text == '\0' ? NULL : unit_find(item->dimension, text);
     *ok = plain || unit != NULL;
     if (!*ok && *text == '\0') {
-        sheet_fault(&r->sheet, row, R_UNIT, "'%s' has no unit, expected a unit of %s: %s", item->name,
+        cells_fault(&r->cells, row, R_UNIT, "'%s' has no unit, expected a unit of %s: %s", item->name,
                     dimension_name(item->dimension), unit_examples(item->dimension));
     } else if (!*ok) {
-        sheet_fault(&r->sheet, row, R_UNIT, "'%s' has the unit '%.*s', expected a unit of %s: %s", item->name,
+        cells_fault(&r->cells, row, R_UNIT, "'%s' has the unit '%.*s', expected a unit of %s: %s", item->name,
                     cell_shown(text), text, dimension_name(item->dimension), unit_examples(item->dimension));
     }
     return unit;
@@ -167,12 +167,12 @@ static void take_quantity(struct rig_reader *r, size_t row, const struct rig_ite
     double value;
     bool unit_ok;
     const struct unit *unit = read_unit(r, row, item, &unit_ok);
-    bool number_ok = read_number(r, row, item->name, sheet_text(&r->sheet, row, R_VALUE), &value);
+    bool number_ok = read_number(r, row, item->name, cells_text(&r->cells, row, R_VALUE), &value);
     if (!unit_ok || !number_ok) {
         return;
     }
     double value_si = unit == NULL ? value : unit_to_si(unit, value);
-    if (sheet_in_range(&r->sheet, row, R_VALUE, item->name, value_si, unit, &item->range)) {
+    if (cells_in_range(&r->cells, row, R_VALUE, item->name, value_si, unit, &item->range)) {
         struct quantity quantity = quantity_of(value_si);
         memcpy((char *)r->rig + item->offset, &quantity, sizeof quantity);
     }
@@ -182,7 +182,7 @@ static void take_quantity(struct rig_reader *r, size_t row, const struct rig_ite
 static void take_transformer_ratio(struct rig_reader *r, size_t row, const struct rig_item *item)
 {
     char primary_text[NAME_BUFFER];
-    const char *text = sheet_text(&r->sheet, row, R_VALUE), *slash = strchr(text, '/');
+    const char *text = cells_text(&r->cells, row, R_VALUE), *slash = strchr(text, '/');
     double ratio, secondary;
     if (slash == NULL || (size_t)(slash - text) >= sizeof primary_text) {
         if (!read_number(r, row, item->name, text, &ratio)) {
@@ -191,15 +191,15 @@ static void take_transformer_ratio(struct rig_reader *r, size_t row, const struc
     } else {
         memcpy(primary_text, text, (size_t)(slash - text));
         primary_text[slash - text] = '\0';
-        if (!table_number(&r->sheet.table, primary_text, &ratio) ||
-            !table_number(&r->sheet.table, slash + 1, &secondary) || !(secondary > 0)) {
-            sheet_fault(&r->sheet, row, R_VALUE, "'%s' is '%.*s', expected a ratio such as 40 or 200/5", item->name,
+        if (!table_number(&r->cells.table, primary_text, &ratio) ||
+            !table_number(&r->cells.table, slash + 1, &secondary) || !(secondary > 0)) {
+            cells_fault(&r->cells, row, R_VALUE, "'%s' is '%.*s', expected a ratio such as 40 or 200/5", item->name,
                         cell_shown(text), text);
             return;
         }
         ratio /= secondary;
     }
-    if (sheet_in_range(&r->sheet, row, R_VALUE, item->name, ratio, NULL, &item->range)) {
+    if (cells_in_range(&r->cells, row, R_VALUE, item->name, ratio, NULL, &item->range)) {
         memcpy((char *)r->rig + item->offset, &ratio, sizeof ratio);
     }
 }
@@ -207,34 +207,34 @@ static void take_transformer_ratio(struct rig_reader *r, size_t row, const struc
 static void take_line_count(struct rig_reader *r, size_t row, const struct rig_item *item)
 {
     double lines;
-    if (read_number(r, row, item->name, sheet_text(&r->sheet, row, R_VALUE), &lines) &&
-        sheet_in_range(&r->sheet, row, R_VALUE, item->name, lines, NULL, &item->range)) {
+    if (read_number(r, row, item->name, cells_text(&r->cells, row, R_VALUE), &lines) &&
+        cells_in_range(&r->cells, row, R_VALUE, item->name, lines, NULL, &item->range)) {
         r->rig->log_header_row = (size_t)lines;
     }
 }
 
 static void take_item(struct rig_reader *r, size_t row, const struct rig_item *item)
 {
-    struct sheet *sheet = &r->sheet;
+    struct cells *cells = &r->cells;
     struct rig *rig = r->rig;
     switch (item->kind) {
     case ITEM_QUANTITY: take_quantity(r, row, item); break;
-    case ITEM_NAME: rig->name = sheet_text(sheet, row, R_VALUE); break;
+    case ITEM_NAME: rig->name = cells_text(cells, row, R_VALUE); break;
     case ITEM_TRANSFORMER_RATIO: take_transformer_ratio(r, row, item); break;
     case ITEM_LINE_COUNT: take_line_count(r, row, item); break;
     case ITEM_FLOW_METHOD:
-        rig->flow_method = (enum flow_method)sheet_word(sheet, row, R_VALUE, item->name, flow_methods, FLOW_METER);
+        rig->flow_method = (enum flow_method)cells_word(cells, row, R_VALUE, item->name, flow_methods, FLOW_METER);
         break;
     case ITEM_TAPPINGS:
         rig->tappings =
-            (enum pressure_tappings)sheet_word(sheet, row, R_VALUE, item->name, tapping_words, TAPPINGS_CORNER);
+            (enum pressure_tappings)cells_word(cells, row, R_VALUE, item->name, tapping_words, TAPPINGS_CORNER);
         break;
     case ITEM_VENTURI_KIND:
         rig->venturi_kind =
-            (enum venturi_kind)sheet_word(sheet, row, R_VALUE, item->name, venturi_words, VENTURI_AS_CAST);
+            (enum venturi_kind)cells_word(cells, row, R_VALUE, item->name, venturi_words, VENTURI_AS_CAST);
         break;
     case ITEM_SPEED_BASIS:
-        rig->speed_basis = (enum speed_basis)sheet_word(sheet, row, R_VALUE, item->name, speed_words, SPEED_UNSTATED);
+        rig->speed_basis = (enum speed_basis)cells_word(cells, row, R_VALUE, item->name, speed_words, SPEED_UNSTATED);
         break;
     }
 }
@@ -254,24 +254,24 @@ static void take_column(struct rig_reader *r, size_t row, const char *name)
     enum channel channel = channel_find(name);
     if (channel == CHANNEL_COUNT) {
         const char *near = nearest_channel(name);
-        sheet_fault(&r->sheet, row, R_ITEM, "'%.*s' is not a channel, expected %s%s%s", cell_shown(name), name,
+        cells_fault(&r->cells, row, R_ITEM, "'%.*s' is not a channel, expected %s%s%s", cell_shown(name), name,
                     near == NULL ? "a channel such as 'flow' or 'gauge pressure'" : "'", near == NULL ? "" : near,
                     near == NULL ? "" : "'");
         return;
     }
-    if (!row_is_first(r, row, &r->column_row_of[channel], sheet_text(&r->sheet, row, R_ITEM))) {
+    if (!row_is_first(r, row, &r->column_row_of[channel], cells_text(&r->cells, row, R_ITEM))) {
         return;
     }
-    const char *unit = sheet_text(&r->sheet, row, R_UNIT);
-    const char *heading = sheet_required(&r->sheet, row, R_VALUE);
+    const char *unit = cells_text(&r->cells, row, R_UNIT);
+    const char *heading = cells_required(&r->cells, row, R_VALUE);
     enum dimension dimension = channel_info(channel)->dimension;
     if (*unit != '\0' && dimension != DIM_NONE && unit_find(dimension, unit) == NULL) {
-        sheet_fault(&r->sheet, row, R_UNIT, "column '%s' has the unit '%.*s', expected a unit of %s: %s", name,
+        cells_fault(&r->cells, row, R_UNIT, "column '%s' has the unit '%.*s', expected a unit of %s: %s", name,
                     cell_shown(unit), unit, dimension_name(dimension), unit_examples(dimension));
     }
     for (int i = 0; i < CHANNEL_COUNT && *heading != '\0'; i++) {
         if (r->rig->columns[i].heading != NULL && name_equal(r->rig->columns[i].heading, heading)) {
-            sheet_fault(&r->sheet, row, R_VALUE,
+            cells_fault(&r->cells, row, R_VALUE,
                         "heading '%.*s' is mapped to '%s' already, expected one channel a heading", cell_shown(heading),
                         heading, channel_info((enum channel)i)->name);
         }
@@ -290,10 +290,10 @@ static void fault_unknown(struct rig_reader *r, size_t row, const char *name)
     }
     const char *near = name_nearest(name, names, ITEM_COUNT);
     if (near != NULL) {
-        sheet_fault(&r->sheet, row, R_ITEM, "item '%.*s' is not known, did you mean '%s'?", cell_shown(name), name,
+        cells_fault(&r->cells, row, R_ITEM, "item '%.*s' is not known, did you mean '%s'?", cell_shown(name), name,
                     near);
     } else {
-        sheet_fault(&r->sheet, row, R_ITEM,
+        cells_fault(&r->cells, row, R_ITEM,
                     "item '%.*s' is not known, expected an item such as 'flow method' or 'column flow'",
                     cell_shown(name), name);
     }
@@ -302,7 +302,7 @@ static void fault_unknown(struct rig_reader *r, size_t row, const char *name)
 static void take_row(struct rig_reader *r, size_t row)
 {
     char name[NAME_BUFFER];
-    name_fold(sheet_required(&r->sheet, row, R_ITEM), name, sizeof name);
+    name_fold(cells_required(&r->cells, row, R_ITEM), name, sizeof name);
     if (strncmp(name, column_prefix, sizeof column_prefix - 1) == 0) {
         take_column(r, row, name + sizeof column_prefix - 1);
         return;
@@ -312,7 +312,7 @@ static void take_row(struct rig_reader *r, size_t row)
         if (*name != '\0') {
             fault_unknown(r, row, name);
         }
-    } else if (row_is_first(r, row, &r->row_of[i], name) && *sheet_text(&r->sheet, row, R_VALUE) != '\0') {
+    } else if (row_is_first(r, row, &r->row_of[i], name) && *cells_text(&r->cells, row, R_VALUE) != '\0') {
         take_item(r, row, &items[i]);
     }
 }
@@ -320,14 +320,14 @@ static void take_row(struct rig_reader *r, size_t row)
 static bool is_stated(const struct rig_reader *r, const char *name)
 {
     size_t row = r->row_of[item_find(name)];
-    return row != 0 && *sheet_text(&r->sheet, row - 1, R_VALUE) != '\0';
+    return row != 0 && *cells_text(&r->cells, row - 1, R_VALUE) != '\0';
 }
 
 /* The flow method needs an item. The fault is reported where the method is stated. */
 static void need(struct rig_reader *r, const char *method, const char *name)
 {
     if (!is_stated(r, name)) {
-        sheet_fault(&r->sheet, r->row_of[item_find("flow method")] - 1, R_VALUE,
+        cells_fault(&r->cells, r->row_of[item_find("flow method")] - 1, R_VALUE,
                     "flow method '%s' without '%s', expected a row for it", method, name);
     }
 }
@@ -342,7 +342,7 @@ static void check_throttle(struct rig_reader *r, const char *method)
     }
     if (rig->flow_pipe_bore_m.known && rig->throat_bore_m.known &&
         rig->throat_bore_m.value >= rig->flow_pipe_bore_m.value) {
-        sheet_fault(&r->sheet, r->row_of[item_find("throat bore")] - 1, R_VALUE,
+        cells_fault(&r->cells, r->row_of[item_find("throat bore")] - 1, R_VALUE,
                     "'throat bore' is not smaller than 'flow pipe bore', expected a smaller bore");
     }
 }
@@ -366,18 +366,18 @@ enum status rig_read(const char *path, struct arena *arena, struct bay *bay, str
 {
     struct rig_reader r = {.rig = &bay->rig};
     *r.rig = (struct rig){.name = "", .current_ratio = 1, .voltage_ratio = 1};
-    sheet_read(&r.sheet, path, rig_fields, R_COUNT, arena, faults);
-    if (r.sheet.at[R_ITEM] < 0 || r.sheet.at[R_VALUE] < 0) {
-        return r.sheet.status;
+    cells_read(&r.cells, path, rig_fields, R_COUNT, arena, faults);
+    if (r.cells.at[R_ITEM] < 0 || r.cells.at[R_VALUE] < 0) {
+        return r.cells.status;
     }
-    for (size_t row = 0; row < r.sheet.table.row_count; row++) {
+    for (size_t row = 0; row < r.cells.table.row_count; row++) {
         take_row(&r, row);
     }
     check_flow_method(&r);
     if (r.rig->flow_method == FLOW_VENTURI && !r.rig->discharge_coefficient.known && !is_stated(&r, "venturi kind") &&
         note_add(&bay->notes, arena, NOTE_INPUT, "rig.csv: 'venturi kind' is not stated, taken as 'as cast'") != OK) {
-        sheet_no_memory(&r.sheet);
+        cells_no_memory(&r.cells);
     }
-    sheet_note_unknown(&r.sheet, &bay->notes);
-    return r.sheet.status;
+    cells_note_unknown(&r.cells, &bay->notes);
+    return r.cells.status;
 }
