@@ -105,13 +105,13 @@ static const struct winding_columns {
     [WINDINGS_SINGLE] = {6, 2},
 };
 
-static enum winding_kind kind_of(const struct sheet *sheet, size_t row)
+static enum winding_kind kind_of(const struct cells *cells, size_t row)
 {
     for (int kind = 0; kind < WINDING_KINDS; kind++) {
         for (int i = 0; i < winding_columns[kind].count; i++) {
             int column = winding_columns[kind].first + i;
-            if (*sheet_text(sheet, row, T_WINDINGS + column) != '\0' ||
-                *sheet_text(sheet, row, T_HOT_WINDINGS + column) != '\0') {
+            if (*cells_text(cells, row, T_WINDINGS + column) != '\0' ||
+                *cells_text(cells, row, T_HOT_WINDINGS + column) != '\0') {
                 return (enum winding_kind)kind;
             }
         }
@@ -119,68 +119,68 @@ static enum winding_kind kind_of(const struct sheet *sheet, size_t row)
     return WINDINGS_BETWEEN_LINES;
 }
 
-static void fault_other_kinds(struct sheet *sheet, size_t row, enum winding_kind kind)
+static void fault_other_kinds(struct cells *cells, size_t row, enum winding_kind kind)
 {
     for (int column = 0; column < 8; column++) {
         bool own =
             column >= winding_columns[kind].first && column < winding_columns[kind].first + winding_columns[kind].count;
         for (int at = T_WINDINGS; at <= T_HOT_WINDINGS && !own; at += T_HOT_WINDINGS - T_WINDINGS) {
-            if (*sheet_text(sheet, row, at + column) != '\0') {
-                sheet_fault(
-                    sheet, row, at + column,
+            if (*cells_text(cells, row, at + column) != '\0') {
+                cells_fault(
+                    cells, row, at + column,
                     "'%s' beside '%s', expected windings all between lines, all of phases, or main and auxiliary",
-                    sheet->fields[at + column].name, sheet->fields[T_WINDINGS + winding_columns[kind].first].name);
+                    cells->fields[at + column].name, cells->fields[T_WINDINGS + winding_columns[kind].first].name);
             }
         }
     }
 }
 
-static void take_windings(struct sheet *sheet, size_t row, struct routine *routine)
+static void take_windings(struct cells *cells, size_t row, struct routine *routine)
 {
     static const struct range range = RANGE_ABOVE(0, 1e6);
-    routine->winding_kind = kind_of(sheet, row);
-    fault_other_kinds(sheet, row, routine->winding_kind);
+    routine->winding_kind = kind_of(cells, row);
+    fault_other_kinds(cells, row, routine->winding_kind);
     for (int i = 0; i < winding_columns[routine->winding_kind].count; i++) {
         int column = winding_columns[routine->winding_kind].first + i;
-        routine->winding_ohm[i] = sheet_quantity(sheet, row, T_WINDINGS + column, &range);
-        routine->hot_winding_ohm[i] = sheet_quantity(sheet, row, T_HOT_WINDINGS + column, &range);
+        routine->winding_ohm[i] = cells_quantity(cells, row, T_WINDINGS + column, &range);
+        routine->hot_winding_ohm[i] = cells_quantity(cells, row, T_HOT_WINDINGS + column, &range);
     }
 }
 
-static void take_numbers(struct sheet *sheet, size_t row, struct routine *routine)
+static void take_numbers(struct cells *cells, size_t row, struct routine *routine)
 {
     for (size_t i = 0; i < sizeof routine_numbers / sizeof *routine_numbers; i++) {
         const struct routine_number *number = &routine_numbers[i];
-        struct quantity quantity = sheet_quantity(sheet, row, number->field, &number->range);
+        struct quantity quantity = cells_quantity(cells, row, number->field, &number->range);
         memcpy((char *)routine + number->offset, &quantity, sizeof quantity);
     }
 }
 
-static void take_date(struct sheet *sheet, size_t row, struct routine *routine)
+static void take_date(struct cells *cells, size_t row, struct routine *routine)
 {
-    const char *text = sheet_text(sheet, row, T_TESTED);
+    const char *text = cells_text(cells, row, T_TESTED);
     if (*text != '\0' && !date_parse(text, &routine->tested)) {
         routine->tested = (struct date){0};
-        sheet_fault(sheet, row, T_TESTED, "'tested' is '%.*s', expected a date such as 2025-03-31", cell_shown(text),
+        cells_fault(cells, row, T_TESTED, "'tested' is '%.*s', expected a date such as 2025-03-31", cell_shown(text),
                     text);
     }
 }
 
-static void take_row(struct sheet *sheet, size_t row, struct bay *bay)
+static void take_row(struct cells *cells, size_t row, struct bay *bay)
 {
-    struct routine routine = {.serial = sheet_required(sheet, row, T_SERIAL),
-                              .tester = sheet_text(sheet, row, T_TESTER),
-                              .line = sheet->table.rows[row].line};
-    take_date(sheet, row, &routine);
-    take_windings(sheet, row, &routine);
-    take_numbers(sheet, row, &routine);
-    routine.high_voltage_outcome = (enum routine_outcome)sheet_word(
-        sheet, row, T_HIGH_VOLTAGE_RESULT, "high voltage result", outcomes, OUTCOME_NOT_STATED);
+    struct routine routine = {.serial = cells_required(cells, row, T_SERIAL),
+                              .tester = cells_text(cells, row, T_TESTER),
+                              .line = cells->table.rows[row].line};
+    take_date(cells, row, &routine);
+    take_windings(cells, row, &routine);
+    take_numbers(cells, row, &routine);
+    routine.high_voltage_outcome = (enum routine_outcome)cells_word(
+        cells, row, T_HIGH_VOLTAGE_RESULT, "high voltage result", outcomes, OUTCOME_NOT_STATED);
     routine.proof_outcome =
-        (enum routine_outcome)sheet_word(sheet, row, T_PROOF_RESULT, "proof result", outcomes, OUTCOME_NOT_STATED);
-    struct routine *place = arena_push(sheet->arena, &bay->routines, &bay->routine_count, sizeof *place);
+        (enum routine_outcome)cells_word(cells, row, T_PROOF_RESULT, "proof result", outcomes, OUTCOME_NOT_STATED);
+    struct routine *place = arena_push(cells->arena, &bay->routines, &bay->routine_count, sizeof *place);
     if (place == NULL) {
-        sheet_no_memory(sheet);
+        cells_no_memory(cells);
         return;
     }
     *place = routine;
@@ -188,11 +188,11 @@ static void take_row(struct sheet *sheet, size_t row, struct bay *bay)
 
 enum status routines_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults)
 {
-    struct sheet sheet;
-    sheet_read(&sheet, path, routine_fields, T_COUNT, arena, faults);
-    for (size_t row = 0; row < sheet.table.row_count && sheet.status != E_MEMORY; row++) {
-        take_row(&sheet, row, bay);
+    struct cells cells;
+    cells_read(&cells, path, routine_fields, T_COUNT, arena, faults);
+    for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
+        take_row(&cells, row, bay);
     }
-    sheet_note_unknown(&sheet, &bay->notes);
-    return sheet.status;
+    cells_note_unknown(&cells, &bay->notes);
+    return cells.status;
 }
