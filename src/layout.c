@@ -100,8 +100,24 @@ enum status grid_print(const struct grid *grid, bool bold, FILE *to)
     return OK;
 }
 
+/* Bytes of the next word, or of as much of it as a line holds; no character is split. */
+static size_t word_length(const char *text, size_t characters_max, size_t bytes_max)
+{
+    size_t bytes = 0, characters = 0;
+    for (; text[bytes] != '\0' && text[bytes] != ' '; bytes++) {
+        bool starts = ((unsigned char)text[bytes] & 0xc0) != 0x80;
+        if (starts && (characters == characters_max || bytes > bytes_max)) {
+            break;
+        }
+        characters += starts;
+    }
+    return bytes;
+}
+
 void paragraph_print(const char *label, const char *text, size_t indent, FILE *to)
 {
+    enum { LONGEST_CHARACTER = 4 };
+    char word[LONGEST_CHARACTER * (LAYOUT_WIDTH + 2)];
     size_t column = text_columns(label);
     (void)fputs(label, to);
     if (column < indent) {
@@ -109,11 +125,9 @@ void paragraph_print(const char *label, const char *text, size_t indent, FILE *t
         column = indent;
     }
     for (bool first = true; *text != '\0'; first = false) {
-        size_t length = strcspn(text, " ");
-        char word[512];
-        size_t kept = length < sizeof word ? length : sizeof word - 1;
-        memcpy(word, text, kept);
-        word[kept] = '\0';
+        size_t length = word_length(text, LAYOUT_WIDTH - indent, sizeof word - 1 - LONGEST_CHARACTER);
+        memcpy(word, text, length);
+        word[length] = '\0';
         size_t wide = text_columns(word);
         if (!first && column + 1 + wide > LAYOUT_WIDTH) {
             (void)fputc('\n', to);

@@ -67,14 +67,22 @@ static const char *shown(const struct batch_series *series, const struct figure_
     return figure_text(series->head ? FIGURE_HEAD : FIGURE_EFFICIENCY, units, quantity_of(value), out);
 }
 
-static void print_series(const struct batch_section *section, size_t duty, const struct batch_series *series, FILE *to)
+static const char *name_shown(struct arena *arena, const char *name)
+{
+    enum { NAME_SHOWN = 40 };
+    const char *text = text_shown(arena, name, NAME_SHOWN);
+    return text == NULL ? "" : text;
+}
+
+static void print_series(const struct batch_section *section, size_t duty, const struct batch_series *series,
+                         struct arena *arena, FILE *to)
 {
     struct figure_units units = figure_units_of(section->model);
     char mean[FIGURE_TEXT], deviation[FIGURE_TEXT], cpk[FIGURE_TEXT], ppk[FIGURE_TEXT];
     if (series->count < SERIES_SPREAD_MIN) {
         return;
     }
-    (void)fprintf(to, "  %s", section->model->name);
+    (void)fprintf(to, "  %s", name_shown(arena, section->model->name));
     if (section->duty_count > 1) {
         (void)fprintf(to, ", point %zu", duty + 1);
     }
@@ -83,7 +91,7 @@ static void print_series(const struct batch_section *section, size_t duty, const
                   figure_index(series->cpk, cpk), figure_index(series->ppk, ppk));
     for (size_t i = 0; i < series->count; i++) {
         if (series->out_value[i] || series->out_range[i] || series->run[i]) {
-            (void)fprintf(to, "    out of control: %s%s%s%s\n", series->tests[i]->serial,
+            (void)fprintf(to, "    out of control: %s%s%s%s\n", name_shown(arena, series->tests[i]->serial),
                           series->out_value[i] ? ", outside the limits" : "",
                           series->out_range[i] ? ", step from the unit before too great" : "",
                           series->run[i] ? ", nine in a row on one side of the mean" : "");
@@ -98,20 +106,21 @@ enum status render_batch_text(const struct batch *batch, const struct batch_summ
     static const char *const headings[] = {"serial",     "model",   "tested", "flow and head",
                                            "efficiency", "verdict", "reason"};
     const char *name = text_shown(&arena, batch->list->name, LAYOUT_WIDTH / 2);
-    (void)fprintf(to, "Batch %s, %s\n\n", name == NULL ? "" : name, batch->bay->rig.name);
+    const char *bay = text_shown(&arena, batch->bay->rig.name, LAYOUT_WIDTH / 2);
+    (void)fprintf(to, "Batch %s, %s\n\n", name == NULL ? "" : name, bay == NULL ? "" : bay);
     for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
         grid_add(&grid, headings[i]);
     }
     for (size_t i = 0; i < batch->count; i++) {
         test_row(&grid, &batch->tests[i]);
     }
-    enum status status = name == NULL ? E_MEMORY : grid_print(&grid, colour, to);
+    enum status status = name == NULL || bay == NULL ? E_MEMORY : grid_print(&grid, colour, to);
     print_counts(summary, to);
     for (size_t i = 0; i < summary->section_count; i++) {
         const struct batch_section *section = &summary->sections[i];
         for (size_t duty = 0; duty < section->duty_count; duty++) {
-            print_series(section, duty, &section->head[duty], to);
-            print_series(section, duty, &section->efficiency[duty], to);
+            print_series(section, duty, &section->head[duty], &arena, to);
+            print_series(section, duty, &section->efficiency[duty], &arena, to);
         }
     }
     arena_release(&arena);
