@@ -4,7 +4,7 @@ _dutyproof() {
     local options
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'reduce inspect tables --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'reduce certify watch inspect tables --help --version' -- "$word")
         return
     fi
     case $before in
@@ -12,10 +12,12 @@ _dutyproof() {
         mapfile -t COMPREPLY < <(compgen -d -- "$word")
         return
         ;;
-    --model | --serial | --points) return ;;
+    --model | --serial | --points | --jobs) return ;;
     esac
     case $command in
     reduce) options='--bay --model --serial --out --no-papers --json --plot --points --quiet --help' ;;
+    certify) options='--bay --out --jobs --resume --no-papers --json --quiet --help' ;;
+    watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
     inspect) options='--bay --json --points --help' ;;
     tables) options='--json --help' ;;
     esac
