@@ -73,7 +73,8 @@ static bool sign_is_wrong(const struct result *result, const struct point *point
         double apparent_va = sum_w / pf.value, turned_pf = turned_w / apparent_va;
         double as_read = fabs(pf.value - wattmeters_power_factor(first_w, second_w));
         double turned = fabs(turned_pf - fabs(wattmeters_power_factor(first_w, -second_w)));
-        return as_read > disagreement && turned * disagreement_cured < as_read && turned_pf <= 1.0;
+        return as_read > disagreement && turned <= disagreement && turned * disagreement_cured < as_read &&
+               turned_pf <= 1.0;
     }
     bool impossible = useful_w.known && !(useful_w.value <= set_efficiency_high * sum_w);
     return impossible && useful_w.value >= plausible_efficiency_low * turned_w &&

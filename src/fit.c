@@ -32,16 +32,21 @@ enum { DEGREE_CHOSEN_MAX = 4, CRITERION_POINTS_MIN = 7, DISTINCT_ENOUGH = FIT_DE
 
 #define CONFIDENCE 0.95
 
-/* A sound test is called into question once in a hundred: the papers name outliers on CURVES_NAMED of its curves (head and
- * input power), each point of each being a chance to err (Bonferroni). */
+/* A sound test is called into question once in a hundred: the papers name outliers on CURVES_NAMED of its curves (head
+ * and input power), each point of each being a chance to err (Bonferroni). */
 #define FALSE_ALARM 0.01
 enum { CURVES_NAMED = 2 };
+
+/* A point nearer to the curve than this share of the greatest |y| is no outlier, however small the scatter of the
+ * others: no instrument of a test bay tells so little. Common practice, no source. */
+#define NO_OUTLIER_WITHIN 1e-3
 
 /* One least-squares problem, with memory for its highest degree. */
 struct problem {
     const double *flow_m3s, *y;
     size_t count;
-    double floor; /* residual sum of squares that is mere rounding */
+    double greatest; /* |y| */
+    double floor;    /* residual sum of squares that is mere rounding */
     gsl_matrix *design;
     gsl_multifit_linear_workspace *work;
 };
@@ -133,15 +138,14 @@ static bool problem_init(struct problem *problem, const double *flow_m3s, const 
     if (problem->design == NULL || problem->work == NULL) {
         return false;
     }
-    double greatest = 0;
     for (size_t i = 0; i < count; i++) {
         double x = (flow_m3s[i] - curve->center) / curve->scale, power = 1;
         for (size_t j = 0; j <= highest; j++, power *= x) {
             gsl_matrix_set(problem->design, i, j, power);
         }
-        greatest = fmax(greatest, fabs(y[i]));
+        problem->greatest = fmax(problem->greatest, fabs(y[i]));
     }
-    problem->floor = fmax((double)count * (ROUNDING * greatest) * (ROUNDING * greatest), DBL_MIN);
+    problem->floor = fmax((double)count * (ROUNDING * problem->greatest) * (ROUNDING * problem->greatest), DBL_MIN);
     return true;
 }
 
@@ -230,7 +234,8 @@ static void name_outliers(struct curve *curve, const struct problem *problem, do
     double tail = FALSE_ALARM / (2 * CURVES_NAMED * (double)problem->count);
     double threshold = gsl_cdf_tdist_Qinv(tail, (double)(curve->freedom - 1));
     for (size_t i = 0; i < problem->count && curve->outlier_count < FIT_OUTLIERS_KEPT; i++) {
-        if (studentized(curve, problem, i, rss) > threshold) {
+        double off = fabs(problem->y[i] - curve_at(curve, problem->flow_m3s[i]));
+        if (off > NO_OUTLIER_WITHIN * problem->greatest && studentized(curve, problem, i, rss) > threshold) {
             curve->outliers[curve->outlier_count++] = i;
         }
     }

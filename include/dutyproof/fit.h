@@ -31,7 +31,7 @@ struct curve {
 /* Fits y(flow). Needs FIT_POINTS_MIN finite points with as many distinct flows as coefficients; else curve->known is false and why says so.
  * degree 0: chosen from the data; otherwise that degree (1 .. FIT_DEGREE_MAX), for tests and repeated fits.
  * Outlier: externally studentized residual beyond the two-sided Student t quantile of 1 %, Bonferroni-corrected over the
- * points of the two curves on which a test's outliers are named.
+ * points of the two curves on which a test's outliers are named; none within 0.1 % of the greatest |y|.
  * Returns: curve->known; false also when memory is out. */
 bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t degree, struct curve *curve);
 

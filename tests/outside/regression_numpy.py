@@ -110,7 +110,8 @@ def numpy_fit(x, y, degree):
 
     h = (q**2).sum(axis=1)
     t = np.abs(residuals) * np.sqrt((freedom - 1) / (rss * (1 - h) - residuals**2)) if freedom > 1 else np.zeros(len(x))
-    outliers = np.nonzero(t > stats.t.isf(0.01 / (2 * 2 * len(x)), max(freedom - 1, 1)))[0]
+    far = np.abs(residuals) > 1e-3 * np.abs(y).max()
+    outliers = np.nonzero(far & (t > stats.t.isf(0.01 / (2 * 2 * len(x)), max(freedom - 1, 1))))[0]
     return at, s, list(outliers)
 
 

@@ -216,6 +216,19 @@ START_TEST(names_the_gross_reading)
 }
 END_TEST
 
+/* A point off by less than 0.1 % of the greatest value is none, even where the others lie on the curve to the last bit. */
+START_TEST(a_hair_is_no_outlier)
+{
+    double y[8];
+    struct curve curve;
+    scatter(y, known_curves[1].c, 2, shut_off_test, 8, 0.0);
+    double off = (_i == 0 ? 0.0012 : 0.0030) * y[0]; /* of which the curve itself takes up about a third */
+    y[4] += off;
+    ck_assert(fit_curve(shut_off_test, y, 8, 2, &curve));
+    ck_assert_uint_eq(curve.outlier_count, _i == 0 ? 0 : 1);
+}
+END_TEST
+
 /* --- crossings and extremes of a curve given exactly --- */
 
 /* y = c0 + c1 Q + ... tested from low to high. */
@@ -374,6 +387,7 @@ Suite *fit_suite(void)
     tcase_add_loop_test(core, few_points_get_a_parabola, 4, 7);
     tcase_add_test(core, order_does_not_matter);
     tcase_add_test(core, names_the_gross_reading);
+    tcase_add_loop_test(core, a_hair_is_no_outlier, 0, 2);
     tcase_add_loop_test(core, crosses_rightmost, 0, (int)(sizeof crossings / sizeof crossings[0]));
     tcase_add_test(core, lists_all_crossings);
     tcase_add_test(core, finds_extremes_and_rising_branch);
