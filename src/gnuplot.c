@@ -77,18 +77,19 @@ static char **child_environment(void)
     while (environ[count] != NULL) {
         count++;
     }
-    char **list = calloc(count + 3, sizeof *list);
+    char **list = calloc(count + 4, sizeof *list);
     if (list == NULL) {
         return NULL;
     }
     for (size_t i = 0; i < count; i++) {
         bool ours = strncmp(environ[i], "GNUTERM=", 8) != 0 && strncmp(environ[i], "GNUPLOT_", 8) != 0 &&
-                    strncmp(environ[i], "LC_ALL=", 7) != 0;
+                    strncmp(environ[i], "LC_ALL=", 7) != 0 && strncmp(environ[i], "TZ=", 3) != 0;
         if (ours) {
             list[kept++] = environ[i];
         }
     }
     list[kept++] = "LC_ALL=C.UTF-8";
+    list[kept++] = "TZ=UTC0"; /* a PDF states the zone of its date */
     if (getenv("HOME") == NULL) {
         list[kept] = "HOME=.";
     }
