@@ -4,6 +4,7 @@
 #   make deps       installs what building, running and testing need (Debian), or says what to install
 #   make demo       sets up, builds and reduces the sample bay
 #   make check      sets up, builds and runs every test     SANITIZE=1: under ASan and UBSan
+#   make fuzz-NAME  looks for inputs that break NAME (number, unit, date, table, bay, reduce)     SECONDS=600, needs clang
 #   make bench      speed against other ways of doing the same, side by side
 #   make install    PREFIX, DESTDIR
 #
@@ -84,14 +85,48 @@ $(B)/probe/%: tests/outside/%.c $(B)/libdutyproof.a
 	$(Q)$(CC) $(ALL_CFLAGS) $(LDFLAGS) -o $@ $< $(B)/libdutyproof.a $(LIBS)
 PROBES := $(patsubst tests/outside/%.c,$(B)/probe/%,$(wildcard tests/outside/*.c))
 
+# The fuzzers of tests/fuzz: check runs their kept inputs, fuzz-NAME looks for more.
+FUZZERS := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
+REPLAYS := $(FUZZERS:%=$(B)/fuzz/%)
+$(REPLAYS): $(B)/fuzz/%: tests/fuzz/fuzz_%.c tests/fuzz/replay.c tests/fuzz/fuzz.c tests/fuzz/fuzz.h $(B)/libdutyproof.a
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) $(LDFLAGS) -o $@ $(filter %.c,$^) $(B)/libdutyproof.a $(LIBS)
+
+# What fails on purpose, tests/torture: allocations inside a process, system calls of the program.
+$(B)/torture/alloc: tests/torture/alloc.c $(B)/libdutyproof.a
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) $(LDFLAGS) \
+	    $(if $(SANITIZE),-DWRAPPED -Wl$(,)--wrap=malloc$(,)--wrap=calloc$(,)--wrap=realloc$(,)--wrap=free) -o $@ $^ $(LIBS)
+$(B)/torture/shim.so: tests/torture/shim.c
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fPIC -shared -o $@ $< -ldl
+
+SECONDS := 600
+.PHONY: fuzz-%
+fuzz-%:
+	$(MAKE) B=$(B)/fuzzing CC=clang SANITIZE=1 SAN='-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all' \
+	    CFLAGS='-O1 -g' $(B)/fuzzing/fuzzer/$*
+	@mkdir -p $(B)/fuzzing/found/$*
+	$(B)/fuzzing/fuzzer/$* -max_total_time=$(SECONDS) -max_len=16384 -timeout=20 -print_final_stats=1 -use_value_profile=1 \
+	    $(if $(wildcard tests/fuzz/$*.dict),-dict=tests/fuzz/$*.dict) \
+	    -artifact_prefix=$(B)/fuzzing/$*- $(B)/fuzzing/found/$* tests/fuzz/corpus/$*
+$(B)/fuzzer/%: tests/fuzz/fuzz_%.c tests/fuzz/fuzz.c tests/fuzz/fuzz.h $(B)/libdutyproof.a
+	@mkdir -p $(@D)
+	$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $(filter %.c,$^) $(B)/libdutyproof.a $(LIBS)
+
 check:
 	.ci/deps test
 	$(MAKE) check-built
 .PHONY: check-built
-check-built: all $(B)/unit_tests $(PROBES)
+check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(SANITIZE),,$(B)/torture/shim.so)
 	$(if $(SANITIZE),CK_FORK=no) $(B)/unit_tests
 	tests/cli/run.sh $(B)/dutyproof
 	tests/outside/run.sh $(B)
+	tests/fuzz/run.sh $(B)
+	tests/torture/run.sh $(B)
 
 bench:
 	.ci/deps bench

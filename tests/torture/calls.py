@@ -1,0 +1,123 @@
+"""calls.py DUTYPROOF SHIM - fails each system call and allocation of the program in turn (shim.c), and looks at what it leaves.
+
+A failed call ends in exit status 2 with a message, or does no harm: the papers are all there and the same. In either
+case no paper is cut, nothing is left behind, and the next run makes everything whole.
+TORTURE_SECONDS limits the time (40; 0: every call). The calls are tried in an order that is shuffled by a fixed seed."""
+import os, random, shutil, subprocess, sys, tempfile, time
+
+program, shim = (os.path.abspath(path) for path in sys.argv[1:3])
+root = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
+limit_s = float(os.environ.get("TORTURE_SECONDS", "40"))
+
+# These lose something, or the promise that it will last, unless the run says so.
+MUST_TELL = {"write", "fsync", "syncfs", "rename", "create", "mkdir", "mkdtemp", "fork", "socketpair"}
+# When the failed call is the one that clears away, what it could not clear stays; that is told.
+CLEARS = {"unlink", "unlinkat", "rmdir", "opendir"}
+# In a batch a log that cannot be read is a unit not judged, and its papers say so.
+NOT_JUDGED = {"open", "read", "malloc", "calloc", "realloc", "realpath", "opendir"}
+ENDS = {".json": b"}\n", ".pdf": b"%%EOF\n", ".csv": b"\n", ".txt": b"\n", ".sha256": b"\n"}
+
+
+def files_under(folder):
+    found = {}
+    for at, folders, names in os.walk(folder):
+        for name in names + [f for f in folders if f.startswith(".")]:
+            path = os.path.join(at, name)
+            found[os.path.relpath(path, folder)] = open(path, "rb").read() if os.path.isfile(path) else None
+    return found
+
+
+class Case:
+    """A command line, run in a room of its own."""
+
+    def __init__(self, name, bay, arguments):
+        self.name, self.bay, self.arguments = name, bay, arguments
+        self.batch = arguments[0] == "certify"
+        room = self.enter()
+        counts = os.path.join(room, "counts")
+        self.status, self.error = self.run(room, {"TORTURE_COUNTS": counts})
+        self.papers = files_under(os.path.join(room, "out"))
+        self.counts = {line.split()[0]: int(line.split()[1]) for line in open(counts)}
+        shutil.rmtree(room)
+
+    def enter(self):
+        room = tempfile.mkdtemp(prefix="torture-")
+        shutil.copytree(os.path.join(root, self.bay), os.path.join(room, "bay"))
+        os.mkdir(os.path.join(room, "tmp"))
+        return room
+
+    def run(self, room, extra):
+        environment = dict(os.environ, TMPDIR=os.path.join(room, "tmp"), HOME=room, LD_PRELOAD=shim, **extra)
+        done = subprocess.run([program] + self.arguments, cwd=room, env=environment, timeout=100,
+                              stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        return done.returncode, done.stderr.decode(errors="replace")
+
+    def whole(self, path, content, call):
+        if self.batch and call in NOT_JUDGED:
+            return content is not None and content.endswith(ENDS.get(os.path.splitext(path)[1], b""))
+        return content == self.papers[path]
+
+    def look(self, room, call, status, error):
+        """What is wrong after a run in which a call failed."""
+        if status < 0 or status > 2:
+            return [f"it ended by signal or status {status}"]
+        wrong = []
+        left = files_under(os.path.join(room, "out"))
+        for path, content in left.items():
+            if path not in self.papers and call not in CLEARS:
+                wrong.append(f"'{path}' was left behind")
+            elif path in self.papers and not self.whole(path, content, call):
+                wrong.append(f"'{path}' is cut or changed")
+        if os.listdir(os.path.join(room, "tmp")) and call not in CLEARS:
+            wrong.append(f"left in the temporary folder: {os.listdir(os.path.join(room, 'tmp'))}")
+        if status == 2 and not error.strip():
+            wrong.append("it failed without a message")
+        same = status == self.status and left == self.papers
+        if status != 2 and not same and not (self.batch and call in NOT_JUDGED and left.keys() <= self.papers.keys()):
+            wrong.append(f"exit status {status}, but the papers are not whole")
+        if status != 2 and call in MUST_TELL:
+            wrong.append("the failure was not told")
+        return wrong
+
+    def torture(self, call, at):
+        room = self.enter()
+        try:
+            status, error = self.run(room, {"TORTURE": f"{call}:{at}"})
+            wrong = self.look(room, call, status, error)
+            if status >= 0 and (call in MUST_TELL or limit_s == 0):
+                status, _ = self.run(room, {})
+                if status != self.status or not set(self.papers.items()) <= set(files_under(os.path.join(room, "out")).items()):
+                    wrong.append(f"the next run does not make it whole (exit status {status})")
+            return [f"{self.name}: {call} {at}: {what}: {error.strip()[:200]}" for what in wrong]
+        finally:
+            shutil.rmtree(room)
+
+
+def main():
+    cases = [
+        Case("reduce", "samples/textbook",
+             ["reduce", "--bay", "bay", "--out", "out", "bay/logs/fox-mcdonald-10-3.csv"]),
+        Case("reduce two", "tests/cli/bays/tiny",
+             ["reduce", "--bay", "bay", "--out", "out", "bay/logs/pass.csv", "bay/logs/fail.csv"]),
+    ]
+    if "certify" in subprocess.run([program, "--help"], capture_output=True, text=True).stdout:
+        cases.append(Case("certify", "samples/dornapet-weir",
+                          ["certify", "--jobs", "1", "--out", "out", "bay/units.csv"]))
+    trials = [(case, call, at) for case in cases for call, count in case.counts.items() for at in range(1, count + 1)]
+    wanted = len(trials)
+    # Files first: they are few, and what they lose is lost for good.
+    random.Random(9906).shuffle(trials)
+    trials.sort(key=lambda trial: trial[1] in ("malloc", "calloc", "realloc"))
+    end, tried, wrong = time.monotonic() + limit_s, 0, []
+    for case, call, at in trials:
+        if limit_s > 0 and time.monotonic() > end:
+            break
+        wrong += case.torture(call, at)
+        tried += 1
+    print("\n".join(wrong), file=sys.stderr) if wrong else None
+    print(f"torture: {tried} of {wanted} calls of {', '.join(case.name for case in cases)} failed, each in a run of its own:"
+          f" {len(wrong)} wrong")
+    sys.exit(1 if wrong else 0)
+
+
+main()
