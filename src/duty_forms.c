@@ -3,54 +3,66 @@
 
 #include <math.h>
 
-void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flow_at_m3s, double *weight)
+/* Polynomials that are orthonormal on the points: x p_j = beta_j+1 p_j+1 + alpha_j p_j + beta_j p_j-1. */
+struct basis {
+    double center, scale; /* x = (flow - center) / scale */
+    double alpha[FIT_DEGREE_MAX + 1], beta[FIT_DEGREE_MAX + 2];
+};
+
+/* p_k at x; *older, unless NULL, becomes p_k-1. */
+static double basis_value(const struct basis *basis, size_t k, double x, double *older)
+{
+    double before = 0.0, p = 1.0 / basis->beta[0];
+    for (size_t j = 0; j < k; j++) {
+        double next = ((x - basis->alpha[j]) * p - (j > 0 ? basis->beta[j] * before : 0.0)) / basis->beta[j + 1];
+        before = p;
+        p = next;
+    }
+    if (older != NULL) {
+        *older = before;
+    }
+    return p;
+}
+
+static double basis_x(const struct basis *basis, double flow_m3s)
+{
+    return (flow_m3s - basis->center) / basis->scale;
+}
+
+static void basis_build(struct basis *basis, const double *flow_m3s, size_t count, size_t degree)
 {
     double low = flow_m3s[0], high = flow_m3s[0];
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 1; i < count; i++) {
         low = fmin(low, flow_m3s[i]);
         high = fmax(high, flow_m3s[i]);
-        weight[i] = 0.0;
     }
-    double center = 0.5 * (low + high), scale = high > low ? 0.5 * (high - low) : 1.0;
-    double at = (flow_at_m3s - center) / scale;
-    /* weight_i = sum_k p_k(x_i) p_k(at); the p_k are rebuilt at each x from their recurrence, so that no matrix is
-     * kept. */
-    double alpha[FIT_DEGREE_MAX + 1] = {0}, beta[FIT_DEGREE_MAX + 2] = {0};
-    beta[0] = sqrt((double)count);
-    for (size_t k = 0; k <= degree && k <= FIT_DEGREE_MAX; k++) {
-        double sum_alpha = 0.0;
-        double sum_beta = 0.0;
-        for (int pass = 0; pass < 2; pass++) {
-            for (size_t i = 0; i < count; i++) {
-                double x = (flow_m3s[i] - center) / scale, older = 0.0, p = 1.0 / beta[0];
-                for (size_t j = 0; j < k; j++) {
-                    double next = ((x - alpha[j]) * p - (j > 0 ? beta[j] * older : 0.0)) / beta[j + 1];
-                    older = p;
-                    p = next;
-                }
-                if (pass == 0) {
-                    sum_alpha += x * p * p;
-                } else {
-                    double rest = (x - alpha[k]) * p - (k > 0 ? beta[k] * older : 0.0);
-                    sum_beta += rest * rest;
-                }
-            }
-            alpha[k] = pass == 0 ? sum_alpha : alpha[k];
+    *basis = (struct basis){.center = 0.5 * (low + high), .scale = high > low ? 0.5 * (high - low) : 1.0};
+    basis->beta[0] = sqrt((double)count);
+    for (size_t k = 0; k < degree; k++) {
+        double older, square = 0.0;
+        for (size_t i = 0; i < count; i++) {
+            double x = basis_x(basis, flow_m3s[i]), p = basis_value(basis, k, x, NULL);
+            basis->alpha[k] += x * p * p;
         }
-        beta[k + 1] = sqrt(sum_beta);
+        for (size_t i = 0; i < count; i++) {
+            double x = basis_x(basis, flow_m3s[i]), p = basis_value(basis, k, x, &older);
+            double rest = (x - basis->alpha[k]) * p - (k > 0 ? basis->beta[k] * older : 0.0);
+            square += rest * rest;
+        }
+        basis->beta[k + 1] = sqrt(square);
     }
+}
+
+void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flow_at_m3s, double *weight)
+{
+    struct basis basis;
+    basis_build(&basis, flow_m3s, count, degree);
+    double at = basis_x(&basis, flow_at_m3s);
     for (size_t i = 0; i < count; i++) {
-        double x = (flow_m3s[i] - center) / scale;
-        double p = 1.0 / beta[0], q = p, older_p = 0.0, older_q = 0.0;
-        weight[i] = p * q;
-        for (size_t j = 0; j < degree; j++) {
-            double next_p = ((x - alpha[j]) * p - (j > 0 ? beta[j] * older_p : 0.0)) / beta[j + 1];
-            double next_q = ((at - alpha[j]) * q - (j > 0 ? beta[j] * older_q : 0.0)) / beta[j + 1];
-            older_p = p;
-            older_q = q;
-            p = next_p;
-            q = next_q;
-            weight[i] += p * q;
+        double x = basis_x(&basis, flow_m3s[i]);
+        weight[i] = 0.0;
+        for (size_t k = 0; k <= degree; k++) {
+            weight[i] += basis_value(&basis, k, x, NULL) * basis_value(&basis, k, at, NULL);
         }
     }
 }
@@ -171,44 +183,68 @@ static bool greatest_in_head_range(const struct result *result, const struct cur
     return true;
 }
 
-enum status budget_forms(struct budget *budget, size_t d)
+/* Head and set efficiency at guaranteed flow. */
+static enum status forms_at_flow(struct budget *budget, const struct duty_result *duty, struct duty_uncertainty *out,
+                                 struct form *forms)
 {
-    const struct result *result = budget->result;
-    const struct duty_result *duty = &result->duties[d];
-    struct duty_uncertainty *out = &result->uncertainties[d];
-    struct form *forms = &budget->forms[d * NUMBER_COUNT];
-    const struct curve *head = &result->curves.head;
-    struct quantity guaranteed = duty->duty->flow_m3s;
-    struct quantity line = duty->on_duty_line.flow_m3s;
-    const struct grade *grade = duty->duty->grade;
-    bool on_line = grade == NULL || grade->efficiency_at == READ_DUTY_LINE;
-    bool power_on_line = grade == NULL || grade->power_at == READ_DUTY_LINE;
-    enum chain_curve spent = duty->duty->efficiency_of_pump ? CURVE_SHAFT_POWER : CURVE_INPUT_POWER;
-    struct quantity efficiency_flow = on_line ? line : guaranteed, power_flow = power_on_line ? line : guaranteed;
-    double slope = known_flow(guaranteed) ? quantity_or(duty->duty->head_m, 0.0) / guaranteed.value : 0.0;
-    enum status status = OK;
-    if (duty->at_guaranteed_flow.head_m.known && head->known) {
+    struct quantity flow = duty->duty->flow_m3s;
+    if (duty->at_guaranteed_flow.head_m.known && budget->result->curves.head.known) {
         out->value[NUMBER_HEAD] = duty->at_guaranteed_flow.head_m.value;
-        status = form_value(budget, &forms[NUMBER_HEAD], CURVE_HEAD, guaranteed.value, false, 0.0);
+        if (form_value(budget, &forms[NUMBER_HEAD], CURVE_HEAD, flow.value, false, 0.0) != OK) {
+            return E_MEMORY;
+        }
     }
-    if (status == OK && duty->at_guaranteed_flow.set_efficiency.known && known_flow(guaranteed)) {
-        out->value[NUMBER_SET_EFFICIENCY] = duty->at_guaranteed_flow.set_efficiency.value;
-        status = form_efficiency(budget, &forms[NUMBER_SET_EFFICIENCY], CURVE_INPUT_POWER, guaranteed.value, false);
+    if (!duty->at_guaranteed_flow.set_efficiency.known || !known_flow(flow)) {
+        return OK;
     }
-    if (status == OK && known_flow(efficiency_flow)) {
-        status = form_efficiency(budget, &forms[NUMBER_EFFICIENCY], spent, efficiency_flow.value, on_line);
+    out->value[NUMBER_SET_EFFICIENCY] = duty->at_guaranteed_flow.set_efficiency.value;
+    return form_efficiency(budget, &forms[NUMBER_SET_EFFICIENCY], CURVE_INPUT_POWER, flow.value, false);
+}
+
+/* Efficiency and input power where the grade reads them. */
+static enum status forms_judged(struct budget *budget, const struct duty_result *duty, struct form *forms)
+{
+    const struct duty *guaranteed = duty->duty;
+    struct quantity at_flow = guaranteed->flow_m3s, on_line = duty->on_duty_line.flow_m3s;
+    bool efficiency_line = guaranteed->grade == NULL || guaranteed->grade->efficiency_at == READ_DUTY_LINE;
+    bool power_line = guaranteed->grade == NULL || guaranteed->grade->power_at == READ_DUTY_LINE;
+    enum chain_curve spent = guaranteed->efficiency_of_pump ? CURVE_SHAFT_POWER : CURVE_INPUT_POWER;
+    struct quantity flow = efficiency_line ? on_line : at_flow;
+    if (known_flow(flow) &&
+        form_efficiency(budget, &forms[NUMBER_EFFICIENCY], spent, flow.value, efficiency_line) != OK) {
+        return E_MEMORY;
     }
-    if (status == OK && known_flow(power_flow)) {
-        status =
-            form_value(budget, &forms[NUMBER_INPUT_POWER], CURVE_INPUT_POWER, power_flow.value, power_on_line, slope);
+    flow = power_line ? on_line : at_flow;
+    if (!known_flow(flow) || !known_flow(at_flow)) {
+        return OK;
     }
+    double slope = quantity_or(guaranteed->head_m, 0.0) / at_flow.value;
+    return form_value(budget, &forms[NUMBER_INPUT_POWER], CURVE_INPUT_POWER, flow.value, power_line, slope);
+}
+
+/* The greatest current and input power over the head range: the model's, so they stand with its first duty. */
+static enum status forms_overload(struct budget *budget, struct form *forms)
+{
+    const struct curves *curves = &budget->result->curves;
     double at_m3s;
     bool moves;
-    if (status == OK && d == 0 && greatest_in_head_range(result, &result->curves.current, &at_m3s, &moves)) {
-        status = form_value(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, at_m3s, moves, 0.0);
+    if (greatest_in_head_range(budget->result, &curves->current, &at_m3s, &moves) &&
+        form_value(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, at_m3s, moves, 0.0) != OK) {
+        return E_MEMORY;
     }
-    if (status == OK && d == 0 && greatest_in_head_range(result, &result->curves.input_power, &at_m3s, &moves)) {
-        status = form_value(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, at_m3s, moves, 0.0);
+    if (!greatest_in_head_range(budget->result, &curves->input_power, &at_m3s, &moves)) {
+        return OK;
     }
-    return status;
+    return form_value(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, at_m3s, moves, 0.0);
+}
+
+enum status budget_forms(struct budget *budget, size_t d)
+{
+    const struct duty_result *duty = &budget->result->duties[d];
+    struct form *forms = &budget->forms[d * NUMBER_COUNT];
+    if (forms_at_flow(budget, duty, &budget->result->uncertainties[d], forms) != OK ||
+        forms_judged(budget, duty, forms) != OK) {
+        return E_MEMORY;
+    }
+    return d == 0 ? forms_overload(budget, forms) : OK;
 }

@@ -394,52 +394,60 @@ static enum status say_what_is_missing(struct budget *budget)
                     "uncertainty: instruments.csv states no accuracy for %s", list);
 }
 
-/* A bay whose instruments are not good enough for the grade that it judges by. */
+/* The largest relative uncertainties of one quantity near the duty point: of the instruments alone, and over all. */
+struct largest {
+    double instrument, overall;
+};
+
+/* Within 10 % of guaranteed flow, where the standard's figures hold: low flows, where any meter is poor, are not held
+ * against a bay. which: 0 flow, 1 head, 2 input power. */
+static struct largest largest_near_duty(const struct result *result, int which)
+{
+    struct largest largest = {0};
+    struct quantity duty = result->model->duties[0].flow_m3s;
+    for (size_t i = 0; duty.known && i < result->point_count; i++) {
+        const struct point *point = &result->points[i];
+        const struct point_uncertainty *u = &point->uncertainty;
+        if (point->fitted && fabs(point->at_rated.flow_m3s.value - duty.value) <= 0.1 * duty.value) {
+            const struct quantity alone[] = {u->instrument_flow, u->instrument_head, u->instrument_power};
+            const struct quantity whole[] = {u->flow, u->head, u->input_power};
+            largest.instrument = fmax(largest.instrument, quantity_or(alone[which], 0.0));
+            largest.overall = fmax(largest.overall, quantity_or(whole[which], 0.0));
+        }
+    }
+    return largest;
+}
+
+/* A bay that is not good enough for the grade that it judges by. */
 static enum status compare_with_class(struct budget *budget)
 {
-    const struct grade *grade = budget->result->model->duties[0].grade;
-    const struct grade_class *limits = grade != NULL ? grade_class_of(&budget->result->bay->grades, grade) : NULL;
+    struct result *result = budget->result;
+    const struct grade *grade = result->model->duties[0].grade;
+    const struct grade_class *limits = grade != NULL ? grade_class_of(&result->bay->grades, grade) : NULL;
     if (limits == NULL) {
         return OK;
     }
-    static const char *const names[3] = {"flow", "head", "input power"};
-    const struct quantity permitted[3] = {limits->systematic_flow, limits->systematic_head, limits->systematic_power};
-    const struct quantity overall[3] = {limits->overall_flow, limits->overall_head, limits->overall_power};
-    for (int k = 0; k < 3; k++) {
-        double most = 0.0, most_overall = 0.0;
-        for (size_t i = 0; i < budget->result->point_count; i++) {
-            const struct point *point = &budget->result->points[i];
-            /* The standard's figures hold at the guarantee point; low flows, where any meter is poor, are not held
-             * against it. */
-            struct quantity flow = budget->result->model->duties[0].flow_m3s;
-            if (!point->fitted || !flow.known || point->at_rated.flow_m3s.value < 0.9 * flow.value ||
-                point->at_rated.flow_m3s.value > 1.1 * flow.value) {
-                continue;
-            }
-            const struct point_uncertainty *u = &point->uncertainty;
-            const struct quantity alone[3] = {u->instrument_flow, u->instrument_head, u->instrument_power};
-            const struct quantity whole[3] = {u->flow, u->head, u->input_power};
-            most = fmax(most, quantity_or(alone[k], 0.0));
-            most_overall = fmax(most_overall, quantity_or(whole[k], 0.0));
-        }
-        enum status status = OK;
-        if (permitted[k].known && most > permitted[k].value) {
-            status =
-                note_add(&budget->result->notes, budget->arena, NOTE_CAUTION,
-                         "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, permitted "
-                         "%.2f %% (%s)",
-                         names[k], grade->name, 100.0 * most, 100.0 * permitted[k].value, limits->systematic_source);
-        } else if (overall[k].known && most_overall > overall[k].value) {
+    static const char *const names[] = {"flow", "head", "input power"};
+    const struct quantity permitted[] = {limits->systematic_flow, limits->systematic_head, limits->systematic_power};
+    const struct quantity overall[] = {limits->overall_flow, limits->overall_head, limits->overall_power};
+    enum status status = OK;
+    for (int k = 0; k < 3 && status == OK; k++) {
+        struct largest found = largest_near_duty(result, k);
+        if (permitted[k].known && found.instrument > permitted[k].value) {
             status = note_add(
-                &budget->result->notes, budget->arena, NOTE_CAUTION,
-                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f %% (%s)",
-                names[k], grade->name, 100.0 * most_overall, 100.0 * overall[k].value, limits->overall_source);
-        }
-        if (status != OK) {
-            return status;
+                &result->notes, budget->arena, NOTE_CAUTION,
+                "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, permitted "
+                "%.2f %% (%s)",
+                names[k], grade->name, 100.0 * found.instrument, 100.0 * permitted[k].value, limits->systematic_source);
+        } else if (overall[k].known && found.overall > overall[k].value) {
+            status = note_add(
+                &result->notes, budget->arena, NOTE_CAUTION,
+                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f "
+                "%% (%s)",
+                names[k], grade->name, 100.0 * found.overall, 100.0 * overall[k].value, limits->overall_source);
         }
     }
-    return OK;
+    return status;
 }
 
 enum status uncertainty_find(const struct chain *chain, const struct settled *settled, struct result *result,
