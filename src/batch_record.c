@@ -111,7 +111,10 @@ static const char *reason_of(const struct result *result, struct arena *arena)
         }
     }
     if (used == 0 && result->verdict != VERDICT_PASS) {
-        (void)snprintf(text, sizeof text, "nothing that the model guarantees could be judged");
+        used = (size_t)snprintf(text, sizeof text, "nothing that the model guarantees could be judged");
+    }
+    if (result_routine_fails(result) && used < sizeof text) {
+        (void)snprintf(text + used, sizeof text - used, "%sroutine results fail", used > 0 ? "; " : "");
     }
     return text_shown(arena, text, REASON_LONGEST);
 }
@@ -149,6 +152,7 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
     memcpy(test->sha256, result->log.sha256, sizeof test->sha256);
     test->verdict = result->verdict;
     test->calibration = result->calibration;
+    test->routine_fails = result_routine_fails(result);
     test->reason = reason_of(result, arena);
     test->channels = result->log.channels;
     test->conformity_probability = result->conformity_probability;
@@ -188,8 +192,7 @@ enum status batch_record_unread(const struct faults *faults, struct arena *arena
 
 const char *batch_verdict_text(const struct batch_test *test)
 {
-    struct result result = {.verdict = test->verdict, .calibration = test->calibration};
-    return result_verdict_text(&result);
+    return verdict_text(test->verdict, test->calibration, test->routine_fails);
 }
 
 int batch_compare_dates(const struct date *a, const struct date *b)

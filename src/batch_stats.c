@@ -26,6 +26,7 @@ static void count_unit(struct batch_counts *counts, const struct batch_test *tes
     counts->failed += test->verdict == VERDICT_FAIL;
     counts->not_judged += test->verdict == VERDICT_NOT_JUDGED;
     counts->overdue += test->calibration == CALIBRATION_OVERDUE;
+    counts->routine_failed += test->routine_fails;
 }
 
 /* --- one series --- */

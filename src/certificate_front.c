@@ -22,7 +22,7 @@ static void make_room(struct certificate *certificate, double height_mm)
 static void put_result(struct certificate *certificate)
 {
     const struct batch_counts *counts = &certificate->summary->counts;
-    bool pass = counts->passed == counts->units, fail = counts->failed > 0;
+    bool fail = counts->failed > 0 || counts->routine_failed > 0, pass = counts->passed == counts->units && !fail;
     char text[96];
     page_box(certificate->page,
              fail   ? PEN_FILL_FAIL
@@ -38,7 +38,10 @@ static void put_result(struct certificate *certificate)
                    counts->passed, counts->units);
     page_put(certificate->page, TYPE_TITLE, ink, ALIGN_CENTRE, middle_mm, pass ? 17.0 : 15.6, 0.0, text);
     if (!pass) {
-        (void)snprintf(text, sizeof text, "%zu fail, %zu not judged", counts->failed, counts->not_judged);
+        int used = snprintf(text, sizeof text, "%zu fail, %zu not judged", counts->failed, counts->not_judged);
+        if (counts->routine_failed > 0) {
+            (void)snprintf(text + used, sizeof text - (size_t)used, ", %zu fail routine tests", counts->routine_failed);
+        }
         page_put(certificate->page, TYPE_STRONG, ink, ALIGN_CENTRE, middle_mm, 20.6, 0.0, text);
     }
 }

@@ -15,6 +15,7 @@ static json_t *counts_value(struct document *doc, const struct batch_counts *cou
     put_count(doc, object, "tests", counts->tests);
     put_count(doc, object, "superseded", counts->superseded);
     put_count(doc, object, "calibration_overdue", counts->overdue);
+    put_count(doc, object, "routine_failed", counts->routine_failed);
     return object;
 }
 

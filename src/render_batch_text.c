@@ -57,6 +57,9 @@ static void print_counts(const struct batch_summary *summary, FILE *to)
     if (counts->overdue > 0) {
         (void)fprintf(to, "; %zu with calibration overdue", counts->overdue);
     }
+    if (counts->routine_failed > 0) {
+        (void)fprintf(to, "; %zu with routine results that fail", counts->routine_failed);
+    }
     (void)fputs("\n", to);
 }
 

@@ -10,12 +10,12 @@ const char *calibration_name(enum calibration calibration)
     return "";
 }
 
-static bool routine_fails(const struct result *result)
+bool result_routine_fails(const struct result *result)
 {
     return result->routine.row != NULL && result->routine.verdict == VERDICT_FAIL;
 }
 
-const char *result_verdict_text(const struct result *result)
+const char *verdict_text(enum verdict verdict, enum calibration calibration, bool routine_fails)
 {
     /* by verdict; calibration overdue; routine results fail */
     static const char *const texts[][2][2] = {
@@ -26,12 +26,17 @@ const char *result_verdict_text(const struct result *result)
         [VERDICT_NOT_JUDGED] = {{"not judged", "not judged, routine results fail"},
                                 {"not judged", "not judged, routine results fail"}},
     };
-    return texts[result->verdict][result->calibration == CALIBRATION_OVERDUE][routine_fails(result)];
+    return texts[verdict][calibration == CALIBRATION_OVERDUE][routine_fails];
+}
+
+const char *result_verdict_text(const struct result *result)
+{
+    return verdict_text(result->verdict, result->calibration, result_routine_fails(result));
 }
 
 bool result_passes(const struct result *result)
 {
-    return result->verdict == VERDICT_PASS && !routine_fails(result);
+    return result->verdict == VERDICT_PASS && !result_routine_fails(result);
 }
 
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument)

@@ -63,6 +63,7 @@ struct batch_test {
     char sha256[65];           /* of the log; "" when it could not be read */
     enum verdict verdict;
     enum calibration calibration;
+    bool routine_fails;        /* the routine results of the motor, beside the verdict */
     const char *reason;        /* why it fails or is not judged; "" when it passes */
     const char *own_serial;    /* the log states this serial and not the list's; NULL: no contradiction */
     bool superseded, undated;  /* undated: which test of a serial is the latest goes by the list's order */
@@ -135,6 +136,7 @@ struct batch_counts {
     size_t units, passed, failed, not_judged; /* by the test of each serial that counts */
     size_t tests, superseded, retested;       /* retested: serials with more than one test */
     size_t overdue;                           /* units whose verdict carries "calibration overdue" */
+    size_t routine_failed;                    /* and "routine results fail" */
 };
 
 /* Fewest values for a spread, for a chart's limits; fewest for limits that can be relied on (common practice, no

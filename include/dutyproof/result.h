@@ -60,6 +60,9 @@ struct result {
     enum calibration calibration;
 };
 
+/* True when there are routine results and they fail. */
+bool result_routine_fails(const struct result *result);
+
 /* True when the performance passes and the routine results, where there are any, do not fail: what the exit status tells. */
 bool result_passes(const struct result *result);
 
@@ -68,5 +71,6 @@ bool result_uses_instrument(const struct result *result, const struct instrument
 
 /* The verdict as it is printed: "pass", "fail, calibration overdue", ... Static text. */
 const char *result_verdict_text(const struct result *result);
+const char *verdict_text(enum verdict verdict, enum calibration calibration, bool routine_fails);
 
 #endif

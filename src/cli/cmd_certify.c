@@ -194,7 +194,7 @@ enum exit_status cmd_certify(const struct options *options)
     enum exit_status end = EXIT_PASSED;
     if (status != OK) {
         end = console_trouble(&faults, "%s", advice(status));
-    } else if (run.summary.counts.passed < run.summary.counts.units) {
+    } else if (run.summary.counts.passed < run.summary.counts.units || run.summary.counts.routine_failed > 0) {
         end = EXIT_NOT_PASSED;
     }
     folder_unlock(run.lock);

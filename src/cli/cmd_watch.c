@@ -164,7 +164,7 @@ static void take_log(struct watching *watching, const char *path)
         (void)console_trouble(&faults, "'%.200s' gives no result; it is taken again when it changes", path);
         worsen(watching, EXIT_NOT_PASSED);
     } else {
-        worsen(watching, result.verdict == VERDICT_PASS ? EXIT_PASSED : EXIT_NOT_PASSED);
+        worsen(watching, result_passes(&result) ? EXIT_PASSED : EXIT_NOT_PASSED);
         enum status status = print_result(watching, &result, &arena, &faults);
         if (status == OK && watching->out != NULL) {
             status = write_papers(watching, &result, &arena, &faults);
