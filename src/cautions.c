@@ -380,23 +380,7 @@ static enum status site(struct result *result, struct arena *arena)
 /* Bad samples of a record, and what was done with them. */
 static enum status defects(struct result *result, struct arena *arena)
 {
-    static const char *const what[DEFECT_COUNT][2] = {
-        [DEFECT_DROPPED_SAMPLE] = {"samples missing from the record", "nothing is filled in"},
-        [DEFECT_REPEATED_TIME] = {"samples with the time stamp of the one before", "left out"},
-        [DEFECT_CLOCK_BACK] = {"samples at which the clock stepped back",
-                               "left out until it has caught up; where it was set anew the record goes on"},
-        [DEFECT_REPEATED_HEADER] = {"header rows again within the log (logger restart)", "skipped"},
-        [DEFECT_CUT_LAST_LINE] = {"last line cut off", "left out"},
-        [DEFECT_SPIKE] = {"spikes of a single sample", "left out of the means"},
-        [DEFECT_STUCK_CHANNEL] = {"channels that repeat one value while others vary", "kept, look at the instrument"},
-    };
-    for (int d = 0; d < DEFECT_COUNT; d++) {
-        if (result->log.defects[d] > 0 && note_add(&result->notes, arena, NOTE_INPUT, "%s: %zu, %s", what[d][0],
-                                                   result->log.defects[d], what[d][1]) != OK) {
-            return E_MEMORY;
-        }
-    }
-    return OK;
+    return log_defects_note(&result->log, arena, &result->notes);
 }
 
 enum status cautions_add(struct result *result, struct arena *arena)

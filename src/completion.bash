@@ -18,7 +18,7 @@ _dutyproof() {
     reduce) options='--bay --model --serial --out --no-papers --json --plot --points --quiet --help' ;;
     certify) options='--bay --out --jobs --resume --no-papers --json --quiet --help' ;;
     watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
-    inspect) options='--bay --json --points --help' ;;
+    inspect) options='--bay --json --plot --points --help' ;;
     tables) options='--json --help' ;;
     esac
     if [ "${word#-}" != "$word" ]; then

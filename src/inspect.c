@@ -14,5 +14,8 @@ enum status inspect_log(const char *path, const struct bay *bay, const struct se
         status = settle_finish(settler, &inspection->log, &inspection->settled, &inspection->notes, faults);
     }
     settle_release(settler);
+    if (status == OK && log_defects_note(&inspection->log, arena, &inspection->notes) != OK) {
+        status = faults_memory(faults);
+    }
     return status;
 }

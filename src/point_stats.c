@@ -109,7 +109,7 @@ struct channel_stats channel_stats_of(const struct blocks *blocks, const struct 
         if (count >= BLOCKS_FOR_ERROR) {
             squared = fmax(squared, error_squared(blocks, runs, run_count, channel, all.mean, count));
         }
-        stats.effective_n = squared > 0.0 ? variance / squared : n;
+        stats.effective_n = squared > 0.0 ? fmax(variance / squared, 1.0) : n;
         stats.drift = drift_of(blocks, runs, run_count, channel);
     }
     stats.standard_error = sqrt(squared);

@@ -1,44 +1,16 @@
-#include "document.h"
+#include "channel_shown.h"
 #include "dutyproof/files.h"
 #include "dutyproof/inspect.h"
 #include "dutyproof/layout.h"
 #include "dutyproof/render.h"
 #include "dutyproof/text.h"
+#include "settled_document.h"
 
 #include <math.h>
-
-/* Largest relative deviation of a reading from the mean; absent where the mean is 0. */
-static struct quantity fluctuation_of(const struct channel_stats *stats)
-{
-    double above = stats->high - stats->mean, below = stats->mean - stats->low;
-    return stats->n > 1 && stats->mean != 0.0 ? quantity_of(fmax(above, below) / fabs(stats->mean)) : quantity_absent();
-}
 
 static bool log_has(const struct log *log, enum channel channel)
 {
     return (log->channels >> channel & 1U) != 0;
-}
-
-/* Time and point number order the rows; they are not averaged. */
-static bool is_measured(enum channel channel)
-{
-    return channel != CH_TIME && channel != CH_POINT;
-}
-
-/* Fluctuation is told relative to the mean, which says nothing about a temperature or a level. */
-static bool has_ratio(enum channel channel)
-{
-    enum dimension dimension = channel_info(channel)->dimension;
-    return dimension != DIM_TEMPERATURE && dimension != DIM_LENGTH;
-}
-
-static void number(struct grid *grid, const struct log *log, enum channel channel, double si)
-{
-    enum { DIGITS = 5 };
-    char text[64];
-    const struct unit *unit =
-        unit_find(channel_info(channel)->dimension, log->units[channel] != NULL ? log->units[channel] : "");
-    grid_add(grid, number_format(unit != NULL ? unit_from_si(unit, si) : si, DIGITS, text, sizeof text));
 }
 
 static enum status channels_text(const struct inspection *inspection, bool colour, struct arena *arena, FILE *to)
@@ -65,14 +37,17 @@ static enum status channels_text(const struct inspection *inspection, bool colou
     return grid_print(&grid, colour, to);
 }
 
+static void time_range(double from_s, double to_s, FILE *to)
+{
+    (void)fprintf(to, "%.1f s to %.1f s", from_s, to_s);
+}
+
 static void point_heading(const struct settled_point *point, FILE *to)
 {
     (void)fprintf(to, "\nPoint %d: %zu reading%s", point->number, point->readings, point->readings == 1 ? "" : "s");
     if (isfinite(point->from_s) && isfinite(point->to_s)) {
-        char from[64], until[64];
-        enum { DIGITS = 6 };
-        (void)fprintf(to, ", %s s to %s s", number_format(point->from_s, DIGITS, from, sizeof from),
-                      number_format(point->to_s, DIGITS, until, sizeof until));
+        (void)fputs(", ", to);
+        time_range(point->from_s, point->to_s, to);
     }
     if (!point->steady) {
         (void)fprintf(to, ", not steady: %s", point->why_unsteady != NULL ? point->why_unsteady : "");
@@ -80,32 +55,100 @@ static void point_heading(const struct settled_point *point, FILE *to)
     (void)fputc('\n', to);
 }
 
-static enum status point_text(const struct log *log, const struct settled_point *point, bool colour,
+/* A number in the log's unit; an empty cell, and in the end no column, where it means nothing. */
+static void number(struct grid *grid, bool known, double shown, int digits)
+{
+    char text[64];
+    grid_add(grid, known ? number_format(shown, digits, text, sizeof text) : "");
+}
+
+/* The mean of a channel and how far it is to be trusted: by its extremes in a reading sheet, in a record by statistics,
+ * of which extremes tell little. */
+static void channel_row(struct grid *grid, const struct log *log, enum channel c, const struct channel_stats *stats,
+                        bool record)
+{
+    enum { MEAN_DIGITS = 5, SPREAD_DIGITS = 3, COUNT_DIGITS = 4, SHARE_DIGITS = 2 };
+    struct quantity fluctuation = channel_fluctuation(c, stats);
+    bool repeated = stats->n > 1;
+    grid_add(grid, channel_info(c)->name);
+    grid_add(grid, channel_unit_name(log, c));
+    grid_addf(grid, "%zu", stats->n);
+    number(grid, true, channel_shown(log, c, stats->mean), MEAN_DIGITS);
+    number(grid, !record, channel_shown(log, c, stats->low), MEAN_DIGITS);
+    number(grid, !record, channel_shown(log, c, stats->high), MEAN_DIGITS);
+    number(grid, repeated, channel_difference_shown(log, c, stats->deviation), SPREAD_DIGITS);
+    number(grid, repeated, channel_difference_shown(log, c, stats->standard_error), SPREAD_DIGITS);
+    number(grid, repeated && record, stats->effective_n, COUNT_DIGITS);
+    number(grid, repeated && record, channel_difference_shown(log, c, stats->drift), SPREAD_DIGITS);
+    char percent[64];
+    grid_addf(grid, fluctuation.known ? "%s %%" : "-",
+              number_format(100.0 * fluctuation.value, SHARE_DIGITS, percent, sizeof percent));
+}
+
+static enum status point_text(const struct inspection *inspection, const struct settled_point *point, bool colour,
                               struct arena *arena, FILE *to)
 {
-    struct grid grid = {.arena = arena, .columns = "llrrrrr"};
-    static const char *const headings[] = {"channel", "unit", "n", "mean", "lowest", "highest", "fluctuation ±"};
+    struct grid grid = {.arena = arena, .columns = "llrrrrrrrrr"};
+    static const char *const headings[] = {"channel",  "unit",      "n",      "mean",  "lowest",       "highest",
+                                           "st. dev.", "st. error", "eff. n", "drift", "fluctuation ±"};
     for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
         grid_add(&grid, headings[i]);
     }
     for (enum channel c = 0; c < CHANNEL_COUNT; c++) {
         const struct channel_stats *stats = &point->channels[c];
-        if (!is_measured(c) || stats->n == 0) {
-            continue;
+        if (channel_is_measured(c) && stats->n > 0) {
+            channel_row(&grid, &inspection->log, c, stats, inspection->settled.kind == LOG_CONTINUOUS_RECORD);
         }
-        struct quantity fluctuation = has_ratio(c) ? fluctuation_of(stats) : quantity_absent();
-        char percent[64];
-        grid_add(&grid, channel_info(c)->name);
-        grid_add(&grid, log->units[c] != NULL ? log->units[c] : "");
-        grid_addf(&grid, "%zu", stats->n);
-        number(&grid, log, c, stats->mean);
-        number(&grid, log, c, stats->low);
-        number(&grid, log, c, stats->high);
-        grid_addf(&grid, fluctuation.known ? "%s %%" : "-",
-                  number_format(100.0 * fluctuation.value, 2, percent, sizeof percent));
     }
     point_heading(point, to);
     return grid_print(&grid, colour, to);
+}
+
+/* The stretches that the points are made of, and how they are written for --points. */
+static enum status stretches_text(const struct settled *settled, bool colour, struct arena *arena, FILE *to)
+{
+    struct grid grid = {.arena = arena, .columns = "rrrrl"};
+    static const char *const headings[] = {"point", "from [s]", "to [s]", "lasts [s]", "state"};
+    const char *chosen = "";
+    for (size_t i = 0; i < sizeof headings / sizeof headings[0]; i++) {
+        grid_add(&grid, headings[i]);
+    }
+    for (size_t i = 0; i < settled->stretch_count; i++) {
+        const struct settled_stretch *stretch = &settled->stretches[i];
+        grid_addf(&grid, "%d", stretch->number);
+        grid_addf(&grid, "%.1f", stretch->from_s);
+        grid_addf(&grid, "%.1f", stretch->to_s);
+        grid_addf(&grid, "%.1f", stretch->to_s - stretch->from_s);
+        grid_add(&grid, stretch->steady ? "steady" : "not steady");
+        if (stretch->steady && chosen != NULL) {
+            chosen = arena_format(arena, "%s%s%.1f-%.1f", chosen, *chosen == '\0' ? "" : ",", stretch->from_s,
+                                  stretch->to_s);
+        }
+    }
+    if (settled->stretch_count == 0) {
+        return OK;
+    }
+    (void)fputs("\nStretches, seconds from the first row:\n", to);
+    enum status status = grid_print(&grid, colour, to);
+    if (chosen != NULL && *chosen != '\0') {
+        (void)fprintf(to, "To choose others: --points %s\n", chosen);
+    }
+    return chosen == NULL ? E_MEMORY : status;
+}
+
+static enum status notes_text(const struct notes *notes, struct arena *arena, FILE *to)
+{
+    for (size_t i = 0; i < notes->count; i++) {
+        const char *text = text_shown(arena, notes->items[i].text, 1000);
+        char label[32];
+        if (text == NULL) {
+            return E_MEMORY;
+        }
+        (void)fputs(i == 0 ? "\n" : "", to);
+        (void)snprintf(label, sizeof label, "%s: ", note_kind_name(notes->items[i].kind));
+        paragraph_print(label, text, 4, to);
+    }
+    return OK;
 }
 
 enum status render_inspection_text(const struct inspection *inspection, bool colour, FILE *to)
@@ -120,16 +163,14 @@ enum status render_inspection_text(const struct inspection *inspection, bool col
     }
     (void)fputc('\n', to);
     enum status status = name == NULL ? E_MEMORY : channels_text(inspection, colour, &arena, to);
-    for (size_t i = 0; i < inspection->settled.count && status == OK; i++) {
-        status = point_text(log, &inspection->settled.points[i], colour, &arena, to);
+    if (status == OK) {
+        status = stretches_text(&inspection->settled, colour, &arena, to);
     }
-    for (size_t i = 0; i < inspection->notes.count && status == OK; i++) {
-        (void)fputs(i == 0 ? "\n" : "", to);
-        const char *text = text_shown(&arena, inspection->notes.items[i].text, 1000);
-        status = text == NULL ? E_MEMORY : OK;
-        char label[32];
-        (void)snprintf(label, sizeof label, "%s: ", note_kind_name(inspection->notes.items[i].kind));
-        paragraph_print(label, text != NULL ? text : "", 4, to);
+    for (size_t i = 0; i < inspection->settled.count && status == OK; i++) {
+        status = point_text(inspection, &inspection->settled.points[i], colour, &arena, to);
+    }
+    if (status == OK) {
+        status = notes_text(&inspection->notes, &arena, to);
     }
     arena_release(&arena);
     return status;
@@ -156,31 +197,26 @@ static json_t *channels_value(struct document *doc, const struct inspection *ins
     return array;
 }
 
-static json_t *point_value(struct document *doc, const struct settled_point *point)
+static json_t *stretches_value(struct document *doc, const struct settled *settled)
 {
-    json_t *object = json_object(), *channels = json_object();
-    put_value(doc, object, "point", json_integer(point->number));
-    put_count(doc, object, "readings", point->readings);
-    put_value(doc, object, "steady", json_boolean(point->steady));
-    put_text(doc, object, "unsteady_reason", point->steady ? NULL : point->why_unsteady);
-    put_quantity(doc, object, "from_s", quantity_of(point->from_s));
-    put_quantity(doc, object, "to_s", quantity_of(point->to_s));
-    for (enum channel c = 0; c < CHANNEL_COUNT; c++) {
-        const struct channel_stats *stats = &point->channels[c];
-        if (!is_measured(c) || stats->n == 0) {
-            continue;
-        }
-        json_t *channel = json_object();
-        put_count(doc, channel, "readings", stats->n);
-        put_quantity(doc, channel, "mean", quantity_of(stats->mean));
-        put_quantity(doc, channel, "lowest", quantity_of(stats->low));
-        put_quantity(doc, channel, "highest", quantity_of(stats->high));
-        put_quantity(doc, channel, "standard_deviation",
-                     stats->n > 1 ? quantity_of(stats->deviation) : quantity_absent());
-        put_quantity(doc, channel, "fluctuation", has_ratio(c) ? fluctuation_of(stats) : quantity_absent());
-        put_value(doc, channels, channel_info(c)->name, channel);
+    json_t *array = json_array();
+    for (size_t i = 0; i < settled->stretch_count; i++) {
+        const struct settled_stretch *stretch = &settled->stretches[i];
+        json_t *object = json_object();
+        put_value(doc, object, "point", json_integer(stretch->number));
+        put_quantity(doc, object, "from_s", quantity_of(stretch->from_s));
+        put_quantity(doc, object, "to_s", quantity_of(stretch->to_s));
+        put_value(doc, object, "steady", json_boolean(stretch->steady));
+        append_value(doc, array, object);
     }
-    put_value(doc, object, "channels", channels);
+    return array;
+}
+
+static json_t *point_value(struct document *doc, const struct settled_point *point, enum log_kind kind)
+{
+    json_t *object = json_object();
+    put_settled(doc, object, point);
+    put_value(doc, object, "channels", statistics_value(doc, point, kind, 1));
     return object;
 }
 
@@ -188,20 +224,19 @@ enum status render_inspection_json(const struct inspection *inspection, bool com
 {
     struct document doc = {0};
     const struct log *log = &inspection->log;
-    json_t *root = json_object(), *log_object = json_object(), *points = json_array(), *notes = json_array();
+    json_t *root = json_object(), *points = json_array(), *notes = json_array();
     put_text(&doc, root, "dutyproof", DUTYPROOF_VERSION);
     put_text(&doc, root, "serial", log->serial);
     put_text(&doc, root, "model", log->model);
     put_date(&doc, root, "tested", &log->tested);
     put_text(&doc, root, "tester", log->tester);
-    put_text(&doc, log_object, "file", file_base(log->file));
-    put_text(&doc, log_object, "sha256", log->sha256);
-    put_count(&doc, log_object, "rows", log->rows);
-    put_text(&doc, log_object, "kind", log_kind_name(inspection->settled.kind));
-    put_value(&doc, root, "log", log_object);
+    put_value(&doc, root, "log", log_value(&doc, log, inspection->settled.kind));
     put_value(&doc, root, "channels", channels_value(&doc, inspection));
     for (size_t i = 0; i < inspection->settled.count; i++) {
-        append_value(&doc, points, point_value(&doc, &inspection->settled.points[i]));
+        append_value(&doc, points, point_value(&doc, &inspection->settled.points[i], inspection->settled.kind));
+    }
+    if (inspection->settled.kind == LOG_CONTINUOUS_RECORD) {
+        put_value(&doc, root, "stretches", stretches_value(&doc, &inspection->settled));
     }
     put_value(&doc, root, "points", points);
     for (size_t i = 0; i < inspection->notes.count; i++) {

@@ -1,8 +1,8 @@
 #include "document.h"
-#include "dutyproof/files.h"
 #include "dutyproof/render.h"
 #include "label_document.h"
 #include "routine_document.h"
+#include "settled_document.h"
 
 #include <string.h>
 
@@ -29,16 +29,6 @@ static json_t *quantities(struct document *doc, const void *base, const struct q
 }
 
 #define QUANTITIES(doc, base, keys) quantities(doc, base, keys, sizeof(keys) / sizeof((keys)[0]))
-
-static json_t *log_value(struct document *doc, const struct result *result)
-{
-    json_t *object = json_object();
-    put_text(doc, object, "file", file_base(result->log.file));
-    put_text(doc, object, "sha256", result->log.sha256);
-    put_count(doc, object, "rows", result->log.rows);
-    put_text(doc, object, "kind", log_kind_name(result->kind));
-    return object;
-}
 
 static json_t *site_value(struct document *doc, const struct site *site)
 {
@@ -113,6 +103,12 @@ static const struct quantity_key fluctuation_keys[] = {
     {"input_power", AT(fluctuation.input_power)},
     {"speed", AT(fluctuation.speed)},
 };
+static const struct quantity_key spread_keys[] = {
+    {"flow", AT(spread.flow)},
+    {"head", AT(spread.head)},
+    {"input_power", AT(spread.input_power)},
+    {"speed", AT(spread.speed)},
+};
 static const struct quantity_key point_uncertainty_keys[] = {
     {"flow", AT(uncertainty.flow)},
     {"head", AT(uncertainty.head)},
@@ -133,16 +129,11 @@ static json_t *at_rated_value(struct document *doc, const struct rated_point *ra
     return object;
 }
 
-static json_t *point_value(struct document *doc, const struct point *point)
+static json_t *point_value(struct document *doc, const struct point *point, enum log_kind kind)
 {
     const struct settled_point *settled = point->settled;
     json_t *object = json_object();
-    put_value(doc, object, "point", json_integer(settled->number));
-    put_count(doc, object, "readings", settled->readings);
-    put_value(doc, object, "steady", json_boolean(settled->steady));
-    if (!settled->steady) {
-        put_text(doc, object, "unsteady_reason", settled->why_unsteady);
-    }
+    put_settled(doc, object, settled);
     put_value(doc, object, "fitted", json_boolean(point->fitted));
     if (!point->fitted) {
         put_text(doc, object, "not_fitted_reason", point->why_not_fitted);
@@ -152,6 +143,9 @@ static json_t *point_value(struct document *doc, const struct point *point)
     put_value(doc, object, "at_rated", at_rated_value(doc, &point->at_rated));
     put_value(doc, object, "fluctuation", QUANTITIES(doc, point, fluctuation_keys));
     put_value(doc, object, "fluctuation_within_limits", json_boolean(point->fluctuation.within));
+    put_value(doc, object, "spread", QUANTITIES(doc, point, spread_keys));
+    put_value(doc, object, "spread_within_limits", json_boolean(point->spread.within));
+    put_value(doc, object, "statistics", statistics_value(doc, settled, kind, 2));
     put_value(doc, object, "uncertainty", QUANTITIES(doc, point, point_uncertainty_keys));
     return object;
 }
@@ -320,7 +314,7 @@ static void put_identity(struct document *doc, json_t *root, const struct result
     put_date(doc, root, "tested", &result->tested);
     put_text(doc, root, "tester", result->tester);
     put_text(doc, root, "remarks", result->remarks);
-    put_value(doc, root, "log", log_value(doc, result));
+    put_value(doc, root, "log", log_value(doc, &result->log, result->kind));
     put_text(doc, root, "bay", result->bay->rig.name);
     put_value(doc, root, "site", site_value(doc, &result->site));
     put_value(doc, root, "instruments", instruments_value(doc, result));
@@ -354,7 +348,7 @@ static json_t *result_value(struct document *doc, const struct result *result)
     json_t *root = json_object(), *points = json_array(), *duties = json_array();
     put_identity(doc, root, result);
     for (size_t i = 0; i < result->point_count; i++) {
-        append_value(doc, points, point_value(doc, &result->points[i]));
+        append_value(doc, points, point_value(doc, &result->points[i], result->kind));
     }
     put_value(doc, root, "points", points);
     put_value(doc, root, "curves", curves_value(doc, &result->curves));

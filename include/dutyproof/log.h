@@ -63,4 +63,7 @@ struct log {
 enum status log_read(const char *path, const struct bay *bay, struct log_sink sink, struct arena *arena, struct log *log,
                      struct notes *notes, struct faults *faults);
 
+/* Adds a note for each defect that was met: how often, and what was done with it. Status: E_MEMORY. */
+enum status log_defects_note(const struct log *log, struct arena *arena, struct notes *notes);
+
 #endif

@@ -14,7 +14,7 @@ struct channel_stats {
     double mean, deviation; /* sample standard deviation; 0 for n < 2 */
     double low, high;       /* extreme readings */
     double standard_error;  /* of the mean, allowing for autocorrelation; 0 for n < 2 */
-    double effective_n;     /* independent readings that the n are worth; n for a reading sheet */
+    double effective_n;     /* independent readings that the n are worth, 1 to n; n for a reading sheet */
     double drift;           /* fitted change over the stretch; 0 where not a record */
 };
 

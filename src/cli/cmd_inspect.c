@@ -3,6 +3,7 @@
 #include "session.h"
 
 #include "dutyproof/inspect.h"
+#include "dutyproof/render.h"
 
 #include <stdlib.h>
 
@@ -36,24 +37,60 @@ static enum status print_inspection(const struct inspection *inspection, bool js
     return OK;
 }
 
+static void record_script(const void *inspection, int columns, int rows, FILE *to)
+{
+    render_record_script(inspection, columns, rows, to);
+}
+
+/* The record in characters, its stretches marked. */
+static enum exit_status plot(const struct inspection *inspection)
+{
+    if (inspection->settled.trace_count == 0) {
+        (void)fprintf(stderr, "dutyproof: a %s: there is no record to plot\n", log_kind_name(inspection->settled.kind));
+        return EXIT_PASSED;
+    }
+    struct drawing drawing = {.parent = temporary_folder()};
+    const struct plot record = {.script = record_script, .what = inspection, .columns = 100, .rows = 18};
+    struct faults faults = {0};
+    (void)fputs("\n. record   = steady stretch   ? held, but not steady; each with the number of its point\n", stdout);
+    (void)fflush(stdout); /* a failure is told by console_end */
+    enum status status = drawing_plot(&drawing, &record, stdout, &faults);
+    enum exit_status end = status == OK ? EXIT_PASSED : console_trouble(&faults, "no plot was drawn");
+    return drawing_stop(&drawing, &faults) == OK ? end : console_trouble(&faults, NULL);
+}
+
+static enum status check_request(const struct options *options, struct faults *faults)
+{
+    if (options->operand_count != 1) {
+        return faults_add(faults, E_USAGE, (struct place){0}, "one log is needed, but %zu are given",
+                          options->operand_count);
+    }
+    if (option_given(options, OPTION_JSON) && option_given(options, OPTION_PLOT)) {
+        return faults_add(faults, E_USAGE, (struct place){0}, "'--json' and '--plot' exclude each other");
+    }
+    return OK;
+}
+
 enum exit_status cmd_inspect(const struct options *options)
 {
     struct arena arena = {0};
     struct bay bay = {0};
     struct inspection inspection = {0};
     struct faults faults = {0};
-    if (options->operand_count != 1) {
-        (void)faults_add(&faults, E_USAGE, (struct place){0}, "one log is needed, but %zu are given",
-                         options->operand_count);
+    if (check_request(options, &faults) != OK) {
         return console_usage(&faults, "inspect");
     }
+    enum exit_status end = EXIT_PASSED;
     enum status status = inspect(options, &arena, &bay, &inspection, &faults);
     if (status == OK) {
         status = print_inspection(&inspection, option_given(options, OPTION_JSON), &faults);
+    }
+    if (status == OK && option_given(options, OPTION_PLOT)) {
+        end = plot(&inspection);
     }
     arena_release(&arena);
     if (status == E_USAGE) {
         return console_usage(&faults, "inspect");
     }
-    return status == OK ? EXIT_PASSED : console_trouble(&faults, NULL);
+    return status == OK ? end : console_trouble(&faults, NULL);
 }

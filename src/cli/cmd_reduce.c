@@ -50,12 +50,17 @@ static enum status print_result(const struct reduction *reduction, const struct 
     return status;
 }
 
+static void curves_script(const void *result, int columns, int rows, FILE *to)
+{
+    render_plot_script(result, columns, rows, to);
+}
+
 /* The curves in characters. */
 static enum exit_status plot(struct reduction *reduction, const struct result *result)
 {
-    enum { PLOT_COLUMNS = 100, PLOT_ROWS = 30 };
+    const struct plot curves = {.script = curves_script, .what = result, .columns = 100, .rows = 30};
     struct faults faults = {0};
-    enum status status = drawing_plot(&reduction->drawing, result, PLOT_COLUMNS, PLOT_ROWS, stdout, &faults);
+    enum status status = drawing_plot(&reduction->drawing, &curves, stdout, &faults);
     (void)fflush(stdout);
     return status == OK ? EXIT_PASSED : console_trouble(&faults, "unit '%.80s': no plot was drawn", result->serial);
 }

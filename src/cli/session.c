@@ -1,7 +1,6 @@
 #include "session.h"
 
 #include "dutyproof/files.h"
-#include "dutyproof/render.h"
 #include "memory_stream.h"
 
 #include <errno.h>
@@ -26,8 +25,7 @@ enum status drawing_start(struct drawing *drawing, struct faults *faults)
 }
 
 /* Draws the plot into a file of the scratch folder. */
-static enum status run_plot(struct drawing *drawing, const struct result *result, int columns, int rows,
-                            struct faults *faults)
+static enum status run_plot(struct drawing *drawing, const struct plot *plot, struct faults *faults)
 {
     char *script = NULL;
     size_t length = 0;
@@ -36,7 +34,7 @@ static enum status run_plot(struct drawing *drawing, const struct result *result
         return faults_memory(faults);
     }
     (void)fputs("set output 'plot.txt'\n", to);
-    render_plot_script(result, columns, rows, to);
+    plot->script(plot->what, plot->columns, plot->rows, to);
     (void)fputs("\nset output\n", to); /* closes the file */
     bool written = ferror(to) == 0;
     written = fclose(to) == 0 && written;
@@ -45,8 +43,22 @@ static enum status run_plot(struct drawing *drawing, const struct result *result
     return status;
 }
 
-enum status drawing_plot(struct drawing *drawing, const struct result *result, int columns, int rows, FILE *to,
-                         struct faults *faults)
+/* Copies a page of characters without the blanks that gnuplot fills its lines with. */
+static void copy_page(const char *text, size_t length, FILE *to)
+{
+    for (const char *line = text, *end = text + length; line < end;) {
+        const char *stop = memchr(line, '\n', (size_t)(end - line)), *next = stop == NULL ? end : stop + 1;
+        stop = stop == NULL ? end : stop;
+        while (stop > line && strchr(" \f", stop[-1]) != NULL) {
+            stop--;
+        }
+        (void)fwrite(line, 1, (size_t)(stop - line), to);
+        (void)fputc('\n', to);
+        line = next;
+    }
+}
+
+enum status drawing_plot(struct drawing *drawing, const struct plot *plot, FILE *to, struct faults *faults)
 {
     enum { LARGEST_PLOT = 1024 * 1024 };
     struct arena arena = {0};
@@ -54,14 +66,14 @@ enum status drawing_plot(struct drawing *drawing, const struct result *result, i
     size_t length = 0;
     enum status status = drawing_start(drawing, faults);
     if (status == OK) {
-        status = run_plot(drawing, result, columns, rows, faults);
+        status = run_plot(drawing, plot, faults);
     }
     if (status == OK) {
         const char *path = arena_format(&arena, "%s/plot.txt", drawing->scratch);
         status = path == NULL ? faults_memory(faults) : file_read(path, LARGEST_PLOT, &arena, &text, &length, faults);
     }
     if (status == OK) {
-        (void)fwrite(text, 1, length, to);
+        copy_page(text, length, to);
     }
     arena_release(&arena);
     return status;

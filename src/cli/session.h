@@ -20,10 +20,15 @@ struct drawing {
  * before. */
 enum status drawing_start(struct drawing *drawing, struct faults *faults);
 
-/* Draws the curves in characters, columns wide and rows high, and copies them to a stream. Status: E_CHILD, E_FILE,
- * E_MEMORY. */
-enum status drawing_plot(struct drawing *drawing, const struct result *result, int columns, int rows, FILE *to,
-                         struct faults *faults);
+/* What is drawn in characters: script writes gnuplot's commands for its dumb terminal. */
+struct plot {
+    void (*script)(const void *what, int columns, int rows, FILE *to);
+    const void *what;
+    int columns, rows;
+};
+
+/* Draws a plot and copies it to a stream. Status: E_CHILD, E_FILE, E_MEMORY. */
+enum status drawing_plot(struct drawing *drawing, const struct plot *plot, FILE *to, struct faults *faults);
 
 /* Ends the process and removes the scratch folder. Status: E_CHILD, E_FILE. */
 enum status drawing_stop(struct drawing *drawing, struct faults *faults);

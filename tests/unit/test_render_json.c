@@ -67,6 +67,41 @@ START_TEST(values_arrive)
 }
 END_TEST
 
+START_TEST(statistics_of_repeated_readings)
+{
+    struct made_result made;
+    make_result(&made);
+    made.settled[0].from_s = made.settled[1].from_s = made.settled[1].to_s = NAN;
+    made.settled[0].from_s = 12.5;
+    made.settled[0].channels[CH_FLOW] = (struct channel_stats){.n = 3,
+                                                               .mean = 0.005,
+                                                               .deviation = 4e-5,
+                                                               .standard_error = 2.3e-5,
+                                                               .low = 0.00495,
+                                                               .high = 0.00504,
+                                                               .effective_n = 3,
+                                                               .drift = 7};
+    made.points[0].spread = (struct point_fluctuation){.flow = quantity_of(0.018), .within = false};
+    for (int record = 0; record < 2; record++) {
+        made.result.kind = record == 1 ? LOG_CONTINUOUS_RECORD : LOG_READING_SHEET;
+        json_t *root = document_of(&made.result), *point = first_point(root);
+        json_t *flow = json_object_get(json_object_get(point, "statistics"), "flow");
+        ck_assert_int_eq(json_integer_value(json_object_get(flow, "readings")), 3);
+        near_rel(json_real_value(json_object_get(flow, "standard_deviation")), 4e-5, 1e-12);
+        near_rel(json_real_value(json_object_get(flow, "standard_error")), 2.3e-5, 1e-12);
+        near_rel(json_real_value(json_object_get(flow, "fluctuation")), 0.01, 1e-9); /* (4.95 - 5)/5, cancelled */
+        ck_assert_int_eq(json_object_get(flow, "drift") != NULL, record); /* a sheet's readings are no course of time */
+        near_rel(json_real_value(json_object_get(json_object_get(point, "spread"), "flow")), 0.018, 1e-12);
+        ck_assert(json_is_false(json_object_get(point, "spread_within_limits")));
+        near_rel(json_real_value(json_object_get(point, "from_s")), 12.5, 1e-12);
+        json_t *second = json_array_get(json_object_get(root, "points"), 1);
+        ck_assert_uint_eq(json_object_size(json_object_get(second, "statistics")), 0);
+        ck_assert_ptr_null(json_object_get(second, "from_s"));
+        json_decref(root);
+    }
+}
+END_TEST
+
 START_TEST(not_measured_is_absent)
 {
     struct made_result made;
@@ -158,6 +193,7 @@ Suite *render_json_suite(void)
     TCase *tcase = tcase_create("core");
     tcase_add_test(tcase, order_of_keys);
     tcase_add_test(tcase, values_arrive);
+    tcase_add_test(tcase, statistics_of_repeated_readings);
     tcase_add_test(tcase, not_measured_is_absent);
     tcase_add_test(tcase, no_number_that_is_none);
     tcase_add_test(tcase, curve);
