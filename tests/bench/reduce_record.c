@@ -3,7 +3,8 @@
 #include "dutyproof/settle.h"
 
 #include <stdio.h>
-#include <sys/resource.h>
+#include <stdlib.h>
+#include <string.h>
 
 static void print_points(const struct log *log, const struct settled *settled)
 {
@@ -18,6 +19,19 @@ static void print_points(const struct log *log, const struct settled *settled)
             }
         }
     }
+}
+
+/* The most memory that this program held. ru_maxrss would count that of the process which started it as well. */
+static long peak_kib(void)
+{
+    static const char key[] = "VmHWM:";
+    char line[256];
+    long kib = 0;
+    FILE *status = fopen("/proc/self/status", "r");
+    while (status != NULL && fgets(line, sizeof line, status) != NULL) {
+        kib = strncmp(line, key, strlen(key)) == 0 ? strtol(line + strlen(key), NULL, 10) : kib;
+    }
+    return status != NULL && fclose(status) == 0 ? kib : 0;
 }
 
 int main(int argc, char **argv)
@@ -43,8 +57,6 @@ int main(int argc, char **argv)
     faults_print(&faults, stderr);
     settle_release(settler);
     arena_release(&arena);
-    struct rusage usage;
-    getrusage(RUSAGE_SELF, &usage);
-    fprintf(stderr, "peak_kib %ld\n", usage.ru_maxrss);
+    fprintf(stderr, "peak_kib %ld\n", peak_kib());
     return status == OK ? 0 : 2;
 }

@@ -22,7 +22,7 @@ $cc $flags -Iinclude "$here/reduce_record.c" "$build/libdutyproof.a" -o "$work/r
 "$work/make_record" "$rows" search > "$work/searched.csv"
 
 /usr/bin/python3 - "$work" "$here/reduce_record.py" <<'PYTHON'
-import os, re, subprocess, sys
+import os, re, resource, subprocess, sys
 
 work, script = sys.argv[1:]
 WALK, OURS, PANDAS = "libcsv walk", "dutyproof", "pandas and numpy"
@@ -30,15 +30,19 @@ records = {name: os.path.join(work, name + ".csv") for name in ("numbered", "sea
 commands = {WALK: [os.path.join(work, "walk_csv")], OURS: [os.path.join(work, "reduce_record")],
             PANDAS: ["/usr/bin/python3", script]}
 best, output, peak_mib = {}, {}, {}
+
+def children_s():
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
 for _ in range(5):
     for record, path in records.items():
         for name, command in commands.items():
             if name == PANDAS and record != "numbered":
                 continue  # its reduction takes the point numbers
-            before = os.times()
+            before = children_s()
             run = subprocess.run(command + [path], capture_output=True, text=True, check=True)
-            after = os.times()
-            seconds = after.children_user + after.children_system - before.children_user - before.children_system
+            seconds = children_s() - before
             best[record, name] = min(best.get((record, name), seconds), seconds)
             output[record, name] = run.stdout
             if name == OURS:
