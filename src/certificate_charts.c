@@ -423,8 +423,8 @@ static void put_source(struct page *page, double y_mm)
 static void draw_series(struct page *page, const struct shown *data, double left_mm, double right_mm)
 {
     draw_histogram(page, data, (struct area){left_mm, 126.0, right_mm, 162.0});
-    draw_individuals(page, data, (struct area){left_mm, 173.0, right_mm, 213.0});
     if (data->series->count > 1) {
+        draw_individuals(page, data, (struct area){left_mm, 173.0, right_mm, 213.0});
         draw_ranges(page, data, (struct area){left_mm, 222.0, right_mm, 244.0});
     }
 }

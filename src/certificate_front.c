@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { CAUTIONS_SHOWN = 14, CAUTION_LINES = 2, SOURCE_LINES = 3 };
+enum { CAUTIONS_SHOWN = 14, CAUTION_LINES = 2, SOURCE_LINES = 3, INSTRUMENT_LINES = 3 };
 
 static const double signature_mm = 23.5; /* room for the lines and the safety note at the foot */
 
@@ -243,12 +243,39 @@ static void count_uses(const struct batch *batch, const struct instrument *instr
     }
 }
 
+static bool same_date(const struct date *a, const struct date *b)
+{
+    return a->known == b->known && (!a->known || date_compare_days(a, b) == 0);
+}
+
+/* One instrument often serves several channels. */
+static bool same_instrument(const struct instrument *a, const struct instrument *b)
+{
+    return strcmp(a->serial, b->serial) == 0 && strcmp(a->certificate, b->certificate) == 0 &&
+           a->accuracy.known == b->accuracy.known && a->accuracy.value == b->accuracy.value && a->basis == b->basis &&
+           same_date(&a->calibrated, &b->calibrated) && same_date(&a->due, &b->due);
+}
+
+static void put_calibration(struct certificate *certificate, const struct certificate_column *column,
+                            const struct instrument *instrument, size_t used, size_t late)
+{
+    char text[96];
+    if (late > 0) {
+        (void)snprintf(text, sizeof text, "overdue: %zu of %zu tests", late, used);
+    } else {
+        (void)snprintf(text, sizeof text, "%s", instrument->due.known ? "valid" : "due date not stated");
+    }
+    certificate_cell(certificate, column, late > 0 ? TYPE_STRONG : TYPE_BODY, late > 0 ? INK_VERMILLION : INK_BLACK,
+                     text);
+}
+
 static void instrument_row(struct certificate *certificate, const struct certificate_column *columns,
-                           const struct instrument *instrument, size_t used, size_t late)
+                           const struct instrument *instrument, const char *channels, size_t used, size_t late)
 {
     char text[FIGURE_TEXT + 32];
     struct figure_units units = figure_units_of(NULL);
-    certificate_cell(certificate, &columns[0], TYPE_BODY, INK_BLACK, channel_info(instrument->channel)->name);
+    size_t lines = page_wrap(certificate->page, TYPE_BODY, INK_BLACK, columns[0].at_mm, certificate->y_mm,
+                             columns[0].width_mm, INSTRUMENT_LINES, channels);
     certificate_cell(certificate, &columns[1], TYPE_BODY, INK_BLACK, instrument->serial);
     (void)figure_text(FIGURE_UNCERTAINTY, &units, instrument->accuracy, text);
     if (instrument->accuracy.known) {
@@ -258,22 +285,44 @@ static void instrument_row(struct certificate *certificate, const struct certifi
     certificate_cell(certificate, &columns[3], TYPE_BODY, INK_BLACK, figure_date(&instrument->calibrated, text));
     certificate_cell(certificate, &columns[4], TYPE_BODY, INK_BLACK, figure_date(&instrument->due, text));
     certificate_cell(certificate, &columns[5], TYPE_BODY, INK_BLACK, instrument->certificate);
-    if (late > 0) {
-        (void)snprintf(text, sizeof text, "overdue at %zu of %zu tests", late, used);
-    } else {
-        (void)snprintf(text, sizeof text, "%s", instrument->due.known ? "valid" : "due date not stated");
+    put_calibration(certificate, &columns[6], instrument, used, late);
+    certificate->y_mm += (double)(lines > 1 ? lines : 1) * type_leading_mm(TYPE_BODY);
+}
+
+/* The rows from `first` on that are one instrument: their channels, and how often it was used and was late. Returns:
+ * false when nothing reads it, or an earlier row has told of it. */
+static bool gather_instrument(const struct batch *batch, size_t first, char *channels, size_t size, size_t *used,
+                              size_t *late)
+{
+    const struct instrument *items = batch->bay->instruments;
+    size_t length = 0;
+    *used = *late = 0;
+    for (size_t i = 0; i < batch->bay->instrument_count; i++) {
+        size_t used_here, late_here;
+        if (!same_instrument(&items[i], &items[first])) {
+            continue;
+        }
+        count_uses(batch, &items[i], &used_here, &late_here);
+        if (used_here > 0 && i < first) {
+            return false;
+        }
+        if (used_here > 0 && length < size) {
+            int more = snprintf(channels + length, size - length, "%s%s", length > 0 ? ", " : "",
+                                channel_info(items[i].channel)->name);
+            length += more > 0 ? (size_t)more : 0;
+        }
+        *used = used_here > *used ? used_here : *used;
+        *late = late_here > *late ? late_here : *late;
     }
-    certificate_cell(certificate, &columns[6], late > 0 ? TYPE_STRONG : TYPE_BODY,
-                     late > 0 ? INK_VERMILLION : INK_BLACK, text);
-    certificate->y_mm += 3.4;
+    return *used > 0;
 }
 
 static void put_instruments(struct certificate *certificate)
 {
     static const struct certificate_column columns[] = {
-        {"channel", NULL, ALIGN_LEFT, 14.0, 33.0},      {"serial", NULL, ALIGN_LEFT, 48.0, 24.0},
-        {"accuracy", NULL, ALIGN_LEFT, 73.0, 27.0},     {"calibrated", NULL, ALIGN_LEFT, 102.0, 0.0},
-        {"due", NULL, ALIGN_LEFT, 120.0, 0.0},          {"certificate", NULL, ALIGN_LEFT, 138.0, 22.0},
+        {"channels", NULL, ALIGN_LEFT, 14.0, 46.0},     {"serial", NULL, ALIGN_LEFT, 62.0, 20.0},
+        {"accuracy", NULL, ALIGN_LEFT, 83.0, 26.0},     {"calibrated", NULL, ALIGN_LEFT, 110.0, 0.0},
+        {"due", NULL, ALIGN_LEFT, 127.0, 0.0},          {"certificate", NULL, ALIGN_LEFT, 143.0, 17.5},
         {"calibration", NULL, ALIGN_LEFT, 161.0, 35.0},
     };
     const struct batch *batch = certificate->batch;
@@ -283,10 +332,10 @@ static void put_instruments(struct certificate *certificate)
     size_t shown = 0;
     for (size_t i = 0; i < batch->bay->instrument_count; i++) {
         size_t used, late;
-        count_uses(batch, &batch->bay->instruments[i], &used, &late);
-        if (used > 0) {
-            make_room(certificate, CERTIFICATE_ROW_MM);
-            instrument_row(certificate, columns, &batch->bay->instruments[i], used, late);
+        char channels[256];
+        if (gather_instrument(batch, i, channels, sizeof channels, &used, &late)) {
+            make_room(certificate, INSTRUMENT_LINES * CERTIFICATE_ROW_MM);
+            instrument_row(certificate, columns, &batch->bay->instruments[i], channels, used, late);
             shown++;
         }
     }
