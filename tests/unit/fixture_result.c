@@ -229,6 +229,7 @@ void fixture_init(struct fixture *fixture, const struct fixture_shape *shape)
         .why = "the set efficiency is not known",
         .measured = quantity_of(0.531),
         .index = quantity_of(1.1067),
+        .index_printed = quantity_of(1.10),
         .class_name = "2 star",
         .to_next = quantity_of(0.045),
     };

@@ -241,7 +241,8 @@ static const struct shown_case {
     {0, "flow and head [1]"},
     {0, "ISO 9906:2012, table 8, grade 2B (from memory, confirm)"},
     {0, "97.3 %"},
-    {0, "2 star, index 1.10"}, /* 1.1067, cut */
+    {0, "2 star"},
+    {0, "1.10 (1.10670)"}, /* cut, and unrounded beside it */
     {0, "9.7861 m/s² (computed)"},
     {0, "95.5 kPa (computed)"},
     {0, "due 2025-03-31 · TB2-104 · 0.50 %"},
