@@ -5,6 +5,7 @@
 #include "dutyproof/electric.h"
 #include "dutyproof/flowmeter.h"
 #include "dutyproof/head.h"
+#include "dutyproof/spread.h"
 #include "dutyproof/water.h"
 
 #include <math.h>
@@ -127,6 +128,28 @@ static struct quantity probe_friction_factor(const double *x)
     return quantity_of(pipe_friction_factor(x[0], x[1]));
 }
 
+/* half-widths of two rectangular errors, deviation of a third and its degrees of freedom */
+static struct spread spread_from(const double *x)
+{
+    struct spread spread = {0};
+    spread_add_rectangular(&spread, x[0]);
+    spread_add_rectangular(&spread, x[1]);
+    spread_add_normal(&spread, x[2], x[3]);
+    return spread;
+}
+
+static struct quantity probe_spread_expanded(const double *x)
+{
+    struct spread spread = spread_from(x);
+    return quantity_of(spread_expanded(&spread));
+}
+
+static struct quantity probe_spread_probability(const double *x)
+{
+    struct spread spread = spread_from(x);
+    return quantity_of(spread_probability(&spread, x[4]));
+}
+
 static const struct probe {
     const char *name;
     size_t arguments;
@@ -145,6 +168,8 @@ static const struct probe {
     {"flow_v_notch", 5, probe_v_notch},
     {"flow_rectangular_notch", 5, probe_rectangular_notch},
     {"pipe_friction_factor", 2, probe_friction_factor},
+    {"spread_expanded", 4, probe_spread_expanded},
+    {"spread_probability", 5, probe_spread_probability},
 };
 
 /* Reads as many numbers as the line holds. */
