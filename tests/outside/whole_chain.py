@@ -39,7 +39,7 @@ TOLERANCE_RECORD = 1e-3
 
 UNITS = {"": 1.0, "%": 0.01, "L/min": 1 / 6e4, "US gpm": 231 * 0.0254**3 / 60, "bar": 1e5, "psi": 0.45359237 * 9.80665 / 0.0254**2,
          "kgf/cm2": 98066.5, "kPa": 1e3, "MPa": 1e6, "m": 1.0, "mm": 1e-3, "in": 0.0254, "ft": 0.3048, "L": 1e-3, "s": 1.0, "kW": 1e3,
-         "W": 1.0, "V": 1.0, "A": 1.0, "Hz": 1.0, "rpm": 1.0, "degC": 1.0, "deg": math.pi / 180, "rev/kWh": 1 / 3.6e6,
+         "W": 1.0, "V": 1.0, "A": 1.0, "Hz": 1.0, "rpm": 1.0, "degC": 1.0, "deg": math.pi / 180, "rev/kWh": 1 / 3.6e6, "ohm": 1.0, "Mohm": 1e6, "K": 1.0,
          "ft/s2": 0.3048, "slug/ft3": 0.45359237 * 9.80665 / 0.3048 / 0.3048**3}
 
 # ISO 9906:2012 Table 8 and 4.4.2, ISO 2548:1973 class C, all from memory: flow, head, efficiency of the set, power; as fractions.
