@@ -224,7 +224,7 @@ static void put_instruments(struct column *column)
 
 static void put_routine_check(struct column *column, const struct routine_check *check)
 {
-    static const double name_mm = 23.0, verdict_mm = 14.0;
+    static const double name_mm = 22.4, verdict_mm = 12.6;
     struct page *page = &column->paper->page;
     struct routine_figures figures;
     char text[256];
