@@ -37,7 +37,7 @@ enum exit_status {
     X(watch, "FOLDER", USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),               \
       "reduce each log that the logger finishes in a folder, and show its verdict large",                              \
       "dutyproof watch --out reports logs")                                                                            \
-    X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(PLOT) | USES(POINTS),                                                           \
+    X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(PLOT) | USES(POINTS),                                              \
       "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \
     X(tables, "[NAME]", USES(JSON), "list the built-in reference tables, or print one with its sources",               \

@@ -21,7 +21,7 @@
     X(RESUME, "resume", NULL, "leave papers that are whole and whose inputs are unchanged as they are")                \
     X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
-    X(PLOT, "plot", NULL, "draw the curves (inspect: the record) on the terminal too")                                                       \
+    X(PLOT, "plot", NULL, "draw the curves (inspect: the record) on the terminal too")                                 \
     X(POINTS, "points", "LIST", "the steady stretches, in seconds: from-to,from-to,...")                               \
     X(MONTE_CARLO, "monte-carlo", "N", "also state the uncertainty by N random trials of the whole test")              \
     X(GUARD, "guard", "P", "also say whether the unit conforms with at least probability P, 0.5 to 1")                 \
