@@ -4,7 +4,7 @@ _dutyproof() {
     local options
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'reduce certify watch inspect tables --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch inspect tables --help --version' -- "$word")
         return
     fi
     case $before in
@@ -12,11 +12,14 @@ _dutyproof() {
         mapfile -t COMPREPLY < <(compgen -d -- "$word")
         return
         ;;
-    --model | --serial | --points | --jobs) return ;;
+    --model | --serial | --points | --jobs | --monte-carlo | --guard | --hours | --what-if) return ;;
     esac
     case $command in
-    reduce) options='--bay --model --serial --out --no-papers --json --plot --points --quiet --help' ;;
+    reduce)
+        options='--bay --model --serial --out --no-papers --json --plot --points --monte-carlo --guard --quiet --help'
+        ;;
     certify) options='--bay --out --jobs --resume --no-papers --json --quiet --help' ;;
+    label) options='--bay --model --out --no-papers --json --plot --points --hours --what-if --quiet --help' ;;
     watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
     inspect) options='--bay --json --plot --points --help' ;;
     tables) options='--json --help' ;;
