@@ -140,19 +140,18 @@ static void put_label(struct column *column)
 {
     const struct label_result *label = &column->paper->result->label;
     char index[FIGURE_TEXT], text[LABEL_TEXT];
-    if (label->scheme == NULL || !has_room(column, 6)) {
+    if (label->scheme == NULL || !has_room(column, 7)) {
         return;
     }
     heading(column, "Efficiency label");
     fact(column, "scheme", label->scheme);
+    const char *word = label->known ? label_class_text(label, text) : label->why != NULL ? label->why : "not known";
+    size_t lines = page_wrap(&column->paper->page, TYPE_BODY, label->known ? INK_BLACK : INK_GREY, column->area.left_mm,
+                             column->y_mm, column->area.right_mm - column->area.left_mm, 2, word);
+    column->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
     if (!label->known) {
-        size_t lines =
-            page_wrap(&column->paper->page, TYPE_BODY, INK_GREY, column->area.left_mm, column->y_mm,
-                      column->area.right_mm - column->area.left_mm, 2, label->why != NULL ? label->why : "not known");
-        column->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
         return;
     }
-    fact(column, "class", label_class_text(label, text));
     fact(column, "index", label_index_text(label, index));
     fact_figure(column, "measured", FIGURE_EFFICIENCY, label->measured);
     fact_figure(column, "to the next class", FIGURE_EFFICIENCY, label->to_next);
