@@ -403,7 +403,8 @@ static enum status take_line(struct reader *r)
     if (!number && is_comment(r->row)) {
         return take_comment(r);
     }
-    switch (preamble_take(&r->preamble, r->row.at, r->row.length, r->line, r->delimiter)) {
+    switch (r->preamble.first == NULL ? PREAMBLE_NO
+                                      : preamble_take(&r->preamble, r->row.at, r->row.length, r->line, r->delimiter)) {
     case PREAMBLE_NO: break;
     case PREAMBLE_YES: return OK;
     case PREAMBLE_HEADER_DUE: take_header_again(r); return OK;

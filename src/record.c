@@ -424,11 +424,13 @@ enum status record_search(const struct blocks *blocks, double shortest_s, const 
                           "no column of flow, pressure or power, expected one to find steady points by");
     }
     bool *marks = malloc(blocks->count * sizeof *marks);
-    if (marks == NULL) {
-        return faults_memory(faults);
+    double *means = malloc(blocks->count * s.test.tested_count * sizeof *means);
+    enum status status = marks == NULL || means == NULL ? E_MEMORY : OK;
+    if (status == OK) {
+        steady_mark(&s.test, marks, means);
     }
-    steady_mark(&s.test, marks);
-    enum status status = find_steady(&s);
+    free(means);
+    status = status == OK ? find_steady(&s) : status;
     free(marks);
     s.test.marks = NULL;
     if (status == OK) {

@@ -97,32 +97,31 @@ static double usual_spacing_s(const struct blocks *blocks)
 
 /* --- the window --- */
 
-/* Means of groups of blocks from first on. Returns: false when one was not read or the blocks do not follow each other.
- */
-static bool group_means(const struct steady *s, size_t first, size_t groups, size_t group, enum channel channel,
-                        double *means)
+/* The mean of the group of blocks that begins with each block; NaN where none of it was read. Windows overlap, so each
+ * mean serves many of them. */
+static void fill_group_means(const struct steady *s, size_t group)
 {
-    for (size_t g = 0; g < groups; g++) {
-        double sum = 0.0, n = 0.0;
-        for (size_t i = first + g * group; i < first + (g + 1) * group; i++) {
-            struct tally tally = blocks_tally(s->blocks, i, channel);
-            sum += tally.mean * tally.n;
-            n += tally.n;
+    for (size_t c = 0; c < s->tested_count; c++) {
+        double *means = s->means + c * s->blocks->count;
+        for (size_t first = 0; first + group <= s->blocks->count; first++) {
+            double sum = 0.0, n = 0.0;
+            for (size_t i = first; i < first + group; i++) {
+                struct tally tally = blocks_tally(s->blocks, i, s->tested[c].channel);
+                sum += tally.mean * tally.n;
+                n += tally.n;
+            }
+            means[first] = n > 0.0 ? sum / n : NAN;
         }
-        if (!(n > 0.0)) {
-            return false;
-        }
-        means[g] = sum / n;
     }
-    return true;
 }
 
 void slow_part(const double *x, size_t count, double *c, double *drift)
 {
     double n = (double)count, mean = 0.0, squares = 0.0, differences = 0.0;
     for (size_t i = 0; i < count; i++) {
-        mean += x[i] / n;
+        mean += x[i];
     }
+    mean /= n;
     for (size_t i = 0; i < count; i++) {
         squares += (x[i] - mean) * (x[i] - mean);
         differences += i == 0 ? 0.0 : (x[i] - x[i - 1]) * (x[i] - x[i - 1]);
@@ -137,20 +136,30 @@ double slow_part_limit(size_t count)
     return C_QUANTILE * sqrt((n - 2.0) / (n * n - 1.0));
 }
 
-static bool window_steady(const struct steady *s, size_t first, size_t groups, size_t group)
+/* What the windows of one length of group have in common. */
+struct window {
+    size_t groups, group; /* groups in it, blocks in a group */
+    double limit;         /* of C */
+};
+
+static bool window_steady(const struct steady *s, size_t first, const struct window *window)
 {
-    double means[WINDOW_GROUPS_MAX], c, drift;
-    const struct block *from = blocks_head(s->blocks, first), *to = blocks_head(s->blocks, first + groups * group - 1);
-    if (to->from_s - from->from_s > 1.5 * (double)(groups * group) * s->spacing_s) {
-        return false;
+    size_t length = window->groups * window->group;
+    const struct block *from = blocks_head(s->blocks, first), *to = blocks_head(s->blocks, first + length - 1);
+    if (to->from_s - from->from_s > 1.5 * (double)length * s->spacing_s) {
+        return false; /* the blocks do not follow each other */
     }
     for (size_t i = 0; i < s->tested_count; i++) {
-        const struct tested *tested = &s->tested[i];
-        if (!group_means(s, first, groups, group, tested->channel, means)) {
-            return false;
+        const double *means = s->means + i * s->blocks->count + first;
+        double x[WINDOW_GROUPS_MAX], c, drift;
+        for (size_t g = 0; g < window->groups; g++) {
+            x[g] = means[g * window->group];
+            if (isnan(x[g])) {
+                return false;
+            }
         }
-        slow_part(means, groups, &c, &drift);
-        if (c > slow_part_limit(groups) && drift > DRIFT_THAT_MATTERS * tested->scale) {
+        slow_part(x, window->groups, &c, &drift);
+        if (c > window->limit && drift > DRIFT_THAT_MATTERS * s->tested[i].scale) {
             return false;
         }
     }
@@ -170,15 +179,17 @@ static size_t window_groups(const struct steady *s, size_t group)
  * seen. Returns: how many blocks lie in steady windows. */
 static size_t mark_steady(const struct steady *s, size_t group)
 {
-    size_t window = window_groups(s, group) * group, edge = EDGE_GROUPS * group, seen_to = 0, seen = 0;
+    const struct window window = {window_groups(s, group), group, slow_part_limit(window_groups(s, group))};
+    size_t length = window.groups * group, edge = EDGE_GROUPS * group, seen_to = 0, seen = 0;
+    fill_group_means(s, group);
     for (size_t i = 0; i < s->blocks->count; i++) {
         s->marks[i] = false;
     }
-    for (size_t first = 0; first + window <= s->blocks->count; first++) {
-        if (!window_steady(s, first, window / group, group)) {
+    for (size_t first = 0; first + length <= s->blocks->count; first++) {
+        if (!window_steady(s, first, &window)) {
             continue;
         }
-        size_t end = first + window;
+        size_t end = first + length;
         seen += end - (first > seen_to ? first : seen_to);
         seen_to = end;
         for (size_t i = first + edge; i < end - edge; i++) {
@@ -194,14 +205,16 @@ static size_t mark_steady(const struct steady *s, size_t group)
 static size_t choose_group(const struct steady *s)
 {
     size_t seen[GROUP_MAX + 1] = {0}, best = 0, group = 1;
-    for (size_t g = 1; g <= GROUP_MAX; g *= 2) {
+    for (size_t g = GROUP_MAX; g >= 1; g /= 2) { /* the group that is taken most often comes last: its marks stay */
         seen[g] = mark_steady(s, g);
         best = seen[g] > best ? seen[g] : best;
     }
     while (group < GROUP_MAX && (double)seen[group] < CHOSEN_SHARE * (double)best) {
         group *= 2;
     }
-    (void)mark_steady(s, group);
+    if (group > 1) {
+        (void)mark_steady(s, group);
+    }
     return group;
 }
 
@@ -211,8 +224,10 @@ void steady_init(struct steady *s, const struct blocks *blocks, double shortest_
     choose_tested(s);
 }
 
-void steady_mark(struct steady *s, bool *marks)
+void steady_mark(struct steady *s, bool *marks, double *means)
 {
     s->marks = marks;
+    s->means = means;
     s->group = choose_group(s);
+    s->means = NULL;
 }

@@ -21,8 +21,9 @@ struct steady {
     double shortest_s, spacing_s; /* of a steady stretch; from block to block */
     size_t tested_count;
     struct tested tested[TESTED_MAX];
-    size_t group; /* blocks per group: what one mean of the test is taken of */
-    bool *marks;  /* one per block */
+    size_t group;  /* blocks per group: what one mean of the test is taken of */
+    bool *marks;   /* one per block */
+    double *means; /* of the groups of the length under trial, while marking: one per block for each tested channel */
 };
 
 /* Chooses the channels to test: flow, pressure and power follow the valve; currents stand in for a power that was not
@@ -30,8 +31,9 @@ struct steady {
 void steady_init(struct steady *steady, const struct blocks *blocks, double shortest_s);
 
 /* Tests every window and marks the blocks that lie in a steady one, EDGE_GROUPS groups from its ends at least: nearer
- * to an end a step is not yet seen. marks holds one place per block. Sets group. */
-void steady_mark(struct steady *steady, bool *marks);
+ * to an end a step is not yet seen. marks holds one place per block, means, for scratch, tested_count of them. Sets
+ * group. */
+void steady_mark(struct steady *steady, bool *marks, double *means);
 
 /* The slow part of the variance of count values: c, 0 for steady noise and 1 for a ramp, and the linear drift that it
  * is worth. */
