@@ -5,6 +5,7 @@
 #   make demo       sets up, builds and reduces the sample bay
 #   make check      sets up, builds and runs every test     SANITIZE=1: under ASan and UBSan
 #   make fuzz-NAME  looks for inputs that break NAME (number, unit, date, table, bay, reduce)     SECONDS=600, needs clang
+#   make coverage   branch coverage of what judges, fits and reads
 #   make bench      speed against other ways of doing the same, side by side
 #   make install    PREFIX, DESTDIR
 #
@@ -127,6 +128,14 @@ check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(
 	tests/outside/run.sh $(B)
 	tests/fuzz/run.sh $(B)
 	tests/torture/run.sh $(B)
+
+# Branch coverage of what judges, fits and reads. DEVELOPERS.md says why a branch is not covered.
+.PHONY: coverage coverage-built
+coverage:
+	.ci/deps test
+	$(MAKE) B=$(B)/coverage CFLAGS='-O0 -g --coverage' LDFLAGS=--coverage coverage-built
+coverage-built: all $(B)/unit_tests $(PROBES) $(REPLAYS)
+	tests/coverage.sh $(B)
 
 bench:
 	.ci/deps bench
