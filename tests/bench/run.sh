@@ -2,8 +2,8 @@
 # Measures the log reader on records of a million rows and 13 columns, one with its points numbered and one in which they
 # must be found, against libcsv alone walking the same file and, for the numbered one, against pandas and numpy doing the
 # same reduction. Usage: run.sh BUILD_DIR [ROWS]
-# Prints the best of ten runs of each (five of the slow one), in processor time, which a busy machine disturbs least, and fails where a limit is
-# missed.
+# Prints the best of ten runs of each (five of the slow one), in processor time, which a busy machine disturbs least, and
+# fails where a limit is missed.
 set -eu
 build=$1
 rows=${2:-1000000}
