@@ -386,12 +386,65 @@ START_TEST(v_notch_limit_is_named)
 }
 END_TEST
 
+/* The curves of NBS Special Publication 421 (1975), figures 4-3 and 4-4, as read for fully contracted notches: a second
+ * copy, so that a slip in the first shows. */
+static const struct {
+    double angle_deg, ce, kh_mm;
+} shen[] = {
+    {20.0, 0.592, 2.75}, {30.0, 0.586, 2.12}, {40.0, 0.582, 1.67}, {50.0, 0.579, 1.36},  {60.0, 0.577, 1.14},
+    {70.0, 0.576, 1.00}, {80.0, 0.576, 0.91}, {90.0, 0.578, 0.85}, {100.0, 0.581, 0.85},
+};
+
+START_TEST(v_notch_of_any_angle_follows_its_curves)
+{
+    struct weir weir = {.angle_rad = shen[_i].angle_deg * degree, .gravity_m_s2 = 9.80665};
+    double flow_m3s, head_m = 0.06; /* the least head that the standard allows, where kh counts most */
+    ck_assert(flow_v_notch(&weir, head_m, &flow_m3s, NULL));
+    double by_hand_m3s = 8.0 / 15.0 * shen[_i].ce * sqrt(2.0 * 9.80665) * tan(0.5 * weir.angle_rad) *
+                         pow(head_m + shen[_i].kh_mm * 1e-3, 2.5);
+    near_rel(flow_m3s, by_hand_m3s, 1e-12); /* rounding */
+}
+END_TEST
+
+/* The same publication's figure 4-5, partly contracted: 10^4 Ce over h/B of 0.01, 0.05, 0.10 ... 0.40, a row a p/B; the
+ * first is a fifth of the way from 0.5780 at h/B = 0. */
+static const struct {
+    double p_over_b, ce[9];
+} figure_4_5[] = {
+    {0.1, {5781.6, 5788, 5769, 5770, 5804, 5833, 5877, 5928, 5989}},
+    {0.2, {5781.6, 5788, 5788, 5784, 5804, 5833, 5877, 5928, 5989}},
+    {0.3, {5781.2, 5786, 5789, 5788, 5802, 5833, 5877, 5928, 5989}},
+    {0.4, {5780.6, 5783, 5788, 5789, 5792, 5819, 5863, 5922, 5989}},
+    {0.6, {5780.0, 5780, 5786, 5787, 5792, 5809, 5839, 5883, 5943}},
+    {0.8, {5780.0, 5780, 5783, 5787, 5788, 5800, 5830, 5871, 5925}},
+    {1.0, {5780.0, 5780, 5782, 5785, 5786, 5792, 5813, 5848, 5904}},
+};
+
+START_TEST(partly_contracted_notch_follows_its_figure)
+{
+    static const double h_over_b[] = {0.01, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40};
+    struct weir weir = {.angle_rad = 90.0 * degree,
+                        .approach_width_m = 2.0,
+                        .approach_known = true,
+                        .crest_height_m = 2.0 * figure_4_5[_i].p_over_b,
+                        .crest_known = true,
+                        .gravity_m_s2 = 9.80665};
+    for (size_t k = 0; k < ROWS(h_over_b); k++) {
+        double flow_m3s, head_m = 2.0 * h_over_b[k];
+        ck_assert(flow_v_notch(&weir, head_m, &flow_m3s, NULL));
+        double ideal_m3s = 8.0 / 15.0 * sqrt(2.0 * 9.80665) * pow(head_m + 0.85e-3, 2.5);
+        near_rel(flow_m3s, 1e-4 * figure_4_5[_i].ce[k] * ideal_m3s, 1e-9); /* rounding; h/B and p/B meet their nodes */
+    }
+}
+END_TEST
+
 /* Kindsvater and Carter's table: b/B, base and slope of Ce, kb in mm (ISO 1438; kb from its figure). */
 static const struct {
     double b_over_b, base, slope, kb_mm;
 } carter[] = {
-    {1.0, 0.602, 0.075, -0.9}, {0.9, 0.599, 0.064, 3.3},  {0.8, 0.597, 0.045, 4.2},  {0.7, 0.595, 0.030, 3.9},
-    {0.6, 0.593, 0.018, 3.6},  {0.5, 0.592, 0.010, 3.15}, {0.4, 0.591, 0.0058, 2.7}, {0.2, 0.589, -0.0018, 2.4},
+    {1.0, 0.602, 0.075, -0.9},  {0.9, 0.599, 0.064, 3.3},   {0.8, 0.597, 0.045, 4.2},  {0.7, 0.595, 0.030, 3.9},
+    {0.6, 0.593, 0.018, 3.6},   {0.5, 0.592, 0.010, 3.15},  {0.4, 0.591, 0.0058, 2.7}, {0.2, 0.589, -0.0018, 2.4},
+    {0.3, 0.590, 0.0020, 2.55}, {0.1, 0.588, -0.0021, 2.4},
 };
 
 START_TEST(rectangular_notch_meets_kindsvater_and_carter)
@@ -409,6 +462,17 @@ START_TEST(rectangular_notch_meets_kindsvater_and_carter)
                          (weir.width_m + carter[_i].kb_mm * 1e-3) * pow(0.231, 1.5);
     near_rel(flow_m3s, by_hand_m3s, 1e-12); /* rounding */
     expect_limit(&limits, NULL);
+}
+END_TEST
+
+START_TEST(rectangular_notch_of_unknown_approach_is_fully_contracted)
+{
+    struct weir weir = {.width_m = 0.5, .crest_height_m = 0.5, .crest_known = true, .gravity_m_s2 = 9.80665};
+    double flow_m3s;
+    ck_assert(flow_rectangular_notch(&weir, 0.23, &flow_m3s, NULL));
+    double by_hand_m3s =
+        (0.587 - 0.0023 * 0.46) * 2.0 / 3.0 * sqrt(2.0 * 9.80665) * (0.5 + 2.4e-3) * pow(0.231, 1.5); /* b/B = 0 */
+    near_rel(flow_m3s, by_hand_m3s, 1e-12);
 }
 END_TEST
 
@@ -538,6 +602,9 @@ Suite *flowmeter_suite(void)
     tcase_add_test(core, v_notch_meets_sarkars_example);
     tcase_add_loop_test(core, right_angled_notch_meets_kindsvater_and_shen, 0, ROWS(right_angle));
     tcase_add_loop_test(core, partly_contracted_notch_meets_the_figure, 0, ROWS(partial));
+    tcase_add_test(core, rectangular_notch_of_unknown_approach_is_fully_contracted);
+    tcase_add_loop_test(core, v_notch_of_any_angle_follows_its_curves, 0, ROWS(shen));
+    tcase_add_loop_test(core, partly_contracted_notch_follows_its_figure, 0, ROWS(figure_4_5));
     tcase_add_loop_test(core, rectangular_notch_meets_kindsvater_and_carter, 0, ROWS(carter));
     tcase_add_test(core, tank_flow_is_volume_over_time);
     tcase_add_test(core, weighing_is_corrected_for_buoyancy);
