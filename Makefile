@@ -76,7 +76,8 @@ $(B)/suites.h: $(wildcard tests/unit/test_*.c)
 	@printf 'SUITE(%s)\n' $(sort $(patsubst tests/unit/test_%.c,%,$(wildcard tests/unit/test_*.c))) > $@
 $(B)/unit/%.o: tests/unit/%.c $(B)/suites.h
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) -Itests/unit -c -o $@ $<
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -Itests/unit -c -o $@ $<
 $(B)/unit_tests: $(UNIT_OBJ) $(B)/libdutyproof.a
 	$(SAY) LD $@
 	$(Q)$(LINK) $^ $(CHECK_LIBS) $(LIBS)
