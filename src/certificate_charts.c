@@ -363,8 +363,7 @@ static void draw_ranges(struct page *page, const struct shown *data, struct area
         }
     }
     draw_frame(&plot);
-    (void)snprintf(detail, sizeof detail, series->range_high.known ? "limit %s" : "",
-                   text_of(data, series->range_high, a));
+    (void)snprintf(detail, sizeof detail, "limit %s", text_of(data, series->range_high, a));
     put_name(&plot, "Moving range", detail);
 }
 
