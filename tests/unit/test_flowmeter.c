@@ -577,6 +577,7 @@ START_TEST(weighing_is_corrected_for_buoyancy)
     double q = 7.0;
     ck_assert(flow_tank_mass(1000.0, 100.0, 1000.0, 1.21, &q));
     near_abs(q / 0.01 - 1.0, 1.06e-3, 5e-6);                  /* three figures are printed */
+    near_rel(q, 0.0100105875, 1e-9);                          /* 1.21 (1/1000 - 1/8000) = 0.00105875, exactly */
     ck_assert(flow_tank_mass(1000.0, 100.0, 998.2, 0.0, &q)); /* in a vacuum there is none */
     near_rel(q, 10.0 / 998.2, 1e-15);
     q = 7.0;

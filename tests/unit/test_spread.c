@@ -10,6 +10,25 @@ START_TEST(no_error)
     struct spread spread = {0};
     near_abs(spread_expanded(&spread), 0.0, 0.0);
     near_abs(spread_deviation(&spread), 0.0, 0.0);
+    near_abs(spread_probability(&spread, 0.1), 1.0, 0.0);
+    near_abs(spread_probability(&spread, -0.1), 0.0, 0.0);
+}
+END_TEST
+
+/* Only the two widest rectangles are kept as they are; the variance of the third, a^2 / 3, is kept whichever comes
+ * last. */
+START_TEST(third_rectangle)
+{
+    static const double orders[][3] = {{3.0, 2.0, 1.0}, {1.0, 2.0, 3.0}, {2.0, 3.0, 1.0}};
+    for (size_t i = 0; i < sizeof orders / sizeof orders[0]; i++) {
+        struct spread spread = {0};
+        for (size_t k = 0; k < 3; k++) {
+            spread_add_rectangular(&spread, orders[i][k]);
+        }
+        near_abs(spread_deviation(&spread), sqrt((9.0 + 4.0 + 1.0) / 3.0), 1e-12); /* rounding */
+        near_abs(spread.wide + spread.narrow, 5.0, 0.0);
+        near_abs(spread.variance, 1.0 / 3.0, 1e-15);
+    }
 }
 END_TEST
 
@@ -136,6 +155,7 @@ Suite *spread_suite(void)
     Suite *suite = suite_create("spread");
     TCase *core = tcase_create("core");
     tcase_add_test(core, no_error);
+    tcase_add_test(core, third_rectangle);
     tcase_add_test(core, one_rectangle);
     tcase_add_test(core, triangle);
     tcase_add_test(core, trapezium);

@@ -198,6 +198,10 @@ static const struct {
     {"a;b\n1,234;\n2.5;\n", 0, false, 0},
     {"a;b\n12.25;\n2,5;\n", 0, true, 12.25}, /* no group of three digits: no doubt */
     {"a;b\n0.125;\n2,5;\n", 0, true, 0.125}, /* a thousand does not start with 0 */
+    {"a;b\n-12.345;\n2,5;\n", 0, false, 0},
+    {"a;b\n1234.567;\n2,5;\n", 0, true, 1234.567}, /* four digits before the sign: not grouped */
+    {"a;b\n1.2345;\n2,5;\n", 0, true, 1.2345},
+    {"a;b\n1.23;\n2,5;\n", 0, true, 1.23},
     {"a\tb\n-12,5e1\t\n", 0, true, -125},
     {"a,b\n0x10,\n", 0, false, 0},
     {"a,b\nnan,\n", 0, false, 0},
@@ -240,6 +244,27 @@ static const struct {
     {"a,b\n1,\"two\nlines\"\n",
      {"f.csv:2:2: a quoted cell without its closing quote, expected it on the same line",
       "f.csv:3:1: a quote inside a cell, expected the whole cell in quotes and its inner quotes doubled"}},
+    {"a,b\n1,\xe0\x9f\xbf"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* overlong: U+07FF in three bytes */
+    {"a,b\n1,\xf0\x8f\xbf\xbf"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* overlong: U+FFFF in four */
+    {"a,b\n1,\xf4\x90\x80\x80"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* beyond U+10FFFF */
+    {"a,b\n1,\xc1\xbf"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* overlong: U+007F in two */
+    {"a,b\n1,\xf5\x80\x80\x80"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* no lead byte */
+    {"a,b\n1,\xe2\x82"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* cut */
+    {"a,b\n1,\x80"
+     "\n",
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* a continuation alone */
     {"a,b\n1,2 m\xb3/h\n", {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}},
     {"\xff\xfe"
      "a",
