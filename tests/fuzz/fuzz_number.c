@@ -82,7 +82,7 @@ static void there_and_back(const char *data, size_t size)
         (void)number_format(value, digits, text, sizeof text);
         MUST(text[0] != '\0' && number_parse(text, strlen(text), '.', &again));
         double rounding =
-            5.0001 * pow(10.0, -digits) + (digits < 15 ? 5.0001e-15 : DBL_EPSILON); /* of 15 digits first */
+            5.0001 * pow(10.0, -digits) + (digits < 15 ? 5.0001e-15 : 0.0) + DBL_EPSILON; /* of 15 digits first */
         MUST(fabs(again - value) <= fabs(value) * rounding);
     }
     char small[9];
