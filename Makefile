@@ -135,7 +135,7 @@ check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(
 coverage:
 	.ci/deps test
 	$(MAKE) B=$(B)/coverage CFLAGS='-O0 -g --coverage' LDFLAGS=--coverage coverage-built
-coverage-built: all $(B)/unit_tests $(PROBES) $(REPLAYS)
+coverage-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc
 	tests/coverage.sh $(B)
 
 bench:

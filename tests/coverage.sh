@@ -10,22 +10,29 @@ find "$build" -name '*.gcda' -exec rm -f {} +
 tests/cli/run.sh "$build/dutyproof" > "$build/cli.log" || echo "cases of the command line fail, see $build/cli.log" >&2
 tests/outside/run.sh "$build" > "$build/outside.log" || echo "outside checks fail, see $build/outside.log" >&2
 tests/fuzz/run.sh "$build" > "$build/fuzz.log" || echo "kept inputs fail, see $build/fuzz.log" >&2
-mkdir -p "$build/gcov"
-printf '%-22s %8s %16s %9s\n' file lines branches uncovered
+"$build/torture/alloc" samples/dornapet samples/dornapet/logs/DN-2010.csv.gz > "$build/alloc.log" 2>&1 ||
+    echo "allocation failures go wrong, see $build/alloc.log" >&2
+printf '%-20s %10s %12s %10s\n' file lines branches 'never taken'
 for source in src/judge*.c src/fit.c src/curve.c src/table.c src/log*.c src/settle.c src/record.c src/blocks.c src/grade.c; do
-    (cd "$build/gcov" && gcov -b -c -o "$build" "$here/../$source" > /dev/null 2>&1)
-    awk -v name="$(basename "$source")" -v list="${2:-}" '
-        /^ *[0-9#*=-]+\*?: *[0-9]+:/ {
-            split($0, part, ":"); line = part[2] + 0; count = part[1]; text = $0; sub(/^[^:]*:[^:]*:/, "", text)
-            if (count !~ /-/) { lines++; if (count !~ /#|=/) run++ }
-        }
+    gcov -t -b -c -o "$build" "$source" 2> /dev/null | awk -v name="$source" -v list="${2:-}" '
+        /0:Source:/ { ours = index($0, "0:Source:" name) > 0 }
+        !ours { next }
         /^branch/ {
             branches++
-            if ($0 ~ /taken 0|never executed/) { missed++; where[line] = text; times[line]++ }
+            if (/taken 0 |taken 0$|never executed/) { missed++; times[line]++ }
+            next
+        }
+        {
+            fields = split($0, part, ":")
+            if (fields < 3 || part[2] + 0 == 0) next
+            line = part[2] + 0
+            text[line] = substr($0, length(part[1]) + length(part[2]) + 3)
+            if (part[1] !~ /-/) { lines++; if (part[1] !~ /[#=]/) run++ }
         }
         END {
-            printf "%-22s %4d/%-4d %8d/%-7d %8d\n", name, run, lines, branches - missed, branches, missed
-            if (list == "-v") for (line = 1; line < 2000; line++) if (line in where)
-                printf "    %s:%d: %d of: %s\n", name, line, times[line], where[line]
-        }' "$build/gcov/$(basename "$source").gcov"
+            printf "%-20s %5d/%-5d %5d/%-6d %6d\n", substr(name, 5), run, lines, branches - missed, branches, missed
+            if (list != "-v") exit
+            for (line = 1; line < 2000; line++) if (line in times)
+                printf "    %s:%d: %d of:%s\n", substr(name, 5), line, times[line], text[line]
+        }'
 done
