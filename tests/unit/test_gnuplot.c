@@ -33,8 +33,11 @@ static void setup(void)
     faults = (struct faults){0};
 }
 
+/* Also what a test set in the environment goes, for runs that do not fork. */
 static void teardown(void)
 {
+    (void)unsetenv("DUTYPROOF_GNUPLOT");
+    (void)unsetenv("GNUTERM");
     remove_folder(folder);
 }
 
