@@ -124,7 +124,7 @@ check:
 	$(MAKE) check-built
 .PHONY: check-built
 check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(SANITIZE),,$(B)/torture/shim.so)
-	$(B)/unit_tests
+	$(if $(SANITIZE),CK_FORK=no) $(B)/unit_tests
 	tests/cli/run.sh $(B)/dutyproof
 	$(if $(SANITIZE),COVERAGE_TRIALS=1000 MONTE_CARLO_TRIALS=5000) tests/outside/run.sh $(B)
 	tests/fuzz/run.sh $(B)
