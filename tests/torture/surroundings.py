@@ -53,7 +53,7 @@ def make_locales(folder):
                            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         except FileNotFoundError:
             break
-        if os.path.isdir(os.path.join(folder, name + ".UTF-8")):
+        if os.path.isfile(os.path.join(folder, name + ".UTF-8", "LC_NUMERIC")):
             made.append(name + ".UTF-8")
     return made
 
