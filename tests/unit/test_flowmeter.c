@@ -438,6 +438,40 @@ START_TEST(partly_contracted_notch_follows_its_figure)
 }
 END_TEST
 
+/* Between two curves of figure 4-5 the way is straight: halfway from p/B = 0.1 to 0.2 at h/B = 0.1, 0.57785. */
+START_TEST(partly_contracted_notch_between_two_curves)
+{
+    struct weir weir = {.angle_rad = 90.0 * degree,
+                        .approach_width_m = 2.0,
+                        .approach_known = true,
+                        .crest_height_m = 0.3,
+                        .crest_known = true,
+                        .gravity_m_s2 = 9.80665};
+    double flow_m3s;
+    ck_assert(flow_v_notch(&weir, 0.2, &flow_m3s, NULL));
+    near_rel(flow_m3s, 0.57785 * 8.0 / 15.0 * sqrt(2.0 * 9.80665) * pow(0.20085, 2.5), 1e-9); /* rounding */
+}
+END_TEST
+
+/* Partial contraction is known for the right angle only: 1 degree to either side of it, and no further. */
+static const struct {
+    double angle_deg;
+    bool partial;
+} nearly_right[] = {{88.995, false}, {89.005, true}, {90.995, true}, {91.005, false}};
+
+START_TEST(partial_contraction_is_for_the_right_angle)
+{
+    struct weir weir = {.angle_rad = nearly_right[_i].angle_deg * degree, .gravity_m_s2 = 9.80665};
+    double far_m3s, near_m3s;
+    ck_assert(flow_v_notch(&weir, 0.6, &far_m3s, NULL));
+    weir.approach_width_m = 2.0;
+    weir.crest_height_m = 2.0;
+    weir.approach_known = weir.crest_known = true;
+    ck_assert(flow_v_notch(&weir, 0.6, &near_m3s, NULL));
+    ck_assert((near_m3s > 1.001 * far_m3s) == nearly_right[_i].partial); /* Ce 0.5813 in place of about 0.578 */
+}
+END_TEST
+
 /* Kindsvater and Carter's table: b/B, base and slope of Ce, kb in mm (ISO 1438; kb from its figure). */
 static const struct {
     double b_over_b, base, slope, kb_mm;
@@ -605,6 +639,8 @@ Suite *flowmeter_suite(void)
     tcase_add_loop_test(core, partly_contracted_notch_meets_the_figure, 0, ROWS(partial));
     tcase_add_test(core, rectangular_notch_of_unknown_approach_is_fully_contracted);
     tcase_add_loop_test(core, v_notch_of_any_angle_follows_its_curves, 0, ROWS(shen));
+    tcase_add_test(core, partly_contracted_notch_between_two_curves);
+    tcase_add_loop_test(core, partial_contraction_is_for_the_right_angle, 0, ROWS(nearly_right));
     tcase_add_loop_test(core, partly_contracted_notch_follows_its_figure, 0, ROWS(figure_4_5));
     tcase_add_loop_test(core, rectangular_notch_meets_kindsvater_and_carter, 0, ROWS(carter));
     tcase_add_test(core, tank_flow_is_volume_over_time);
