@@ -10,6 +10,7 @@
 
 #include "near.h"
 
+#include <stddef.h>
 #include <string.h>
 
 #define FLOW_M3S    0.01
@@ -479,6 +480,21 @@ START_TEST(efficiency_is_read_where_the_grade_says)
 }
 END_TEST
 
+START_TEST(input_power_is_read_where_the_grade_says)
+{
+    /* The duty line at 1.05 Q_G as above; power 5000 W + 200 kW/(m3/s) Q: 7100 W there, 7000 W at Q_G. */
+    take_grade(&published[5], false);
+    bench.duty[0].input_power_w = quantity_of(7000);
+    draw_head(0.10, 1, 0, 1.5 * FLOW_M3S);
+    bench.curves.input_power = drawn(5000, 2e5, 0, 0, 1.5 * FLOW_M3S);
+    near_rel(judged(CHECK_INPUT_POWER)->value.value, 7100.0, 1e-9);
+    ck_assert_str_eq(judged(CHECK_INPUT_POWER)->where, "on the duty line");
+    bench.grade.power_at = READ_GUARANTEED_FLOW;
+    near_rel(judged(CHECK_INPUT_POWER)->value.value, 7000.0, 1e-9);
+    ck_assert_str_eq(judged(CHECK_INPUT_POWER)->where, "at guaranteed flow");
+}
+END_TEST
+
 /* ISO 9906:2012, 4.4.2 (from memory): the values of the formula by hand, tau_eta and tau_P in %. */
 static const struct {
     double shaft_kw, efficiency, power;
@@ -731,6 +747,28 @@ START_TEST(blank_tolerances_refuse)
 }
 END_TEST
 
+/* One tolerance of a two-sided grade left blank: flow and head cannot be judged. */
+START_TEST(one_blank_tolerance_refuses)
+{
+    static const struct {
+        size_t at;
+        const char *reason;
+    } blanks[] = {
+        {offsetof(struct grade, flow_plus), "the profile states no tolerance for flow (fill grades.csv)"},
+        {offsetof(struct grade, flow_minus), "the profile states no tolerance for flow (fill grades.csv)"},
+        {offsetof(struct grade, head_plus), "the profile states no tolerance for head (fill grades.csv)"},
+        {offsetof(struct grade, head_minus), "the profile states no tolerance for head (fill grades.csv)"},
+    };
+    take_grade(&published[3], false);
+    draw_efficiency(0.6, 0.7);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
+    const struct quantity blank = {0};
+    memcpy((char *)&bench.grade + blanks[_i].at, &blank, sizeof blank);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
+    ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, blanks[_i].reason);
+}
+END_TEST
+
 START_TEST(what_is_not_stated_is_listed)
 {
     take_grade(&published[3], false);
@@ -821,6 +859,7 @@ Suite *judge_suite(void)
     tcase_add_loop_test(power, efficiency_on_both_sides, 0, 4 * PUBLISHED);
     tcase_add_loop_test(power, input_power_on_both_sides, 0, 2 * PUBLISHED);
     tcase_add_test(power, efficiency_is_read_where_the_grade_says);
+    tcase_add_test(power, input_power_is_read_where_the_grade_says);
     tcase_add_loop_test(power, small_pump_tolerances, 0, ROWS(small_pumps));
     tcase_add_test(power, small_pump_shaft_power_sources);
     tcase_add_test(power, small_pump_rule_ends_at_10_kw);
@@ -832,6 +871,7 @@ Suite *judge_suite(void)
     tcase_add_loop_test(reasons, no_curve_no_verdict, 0, 3);
     tcase_add_test(reasons, power_not_measured);
     tcase_add_test(reasons, duty_line_not_tested);
+    tcase_add_loop_test(reasons, one_blank_tolerance_refuses, 0, 4);
     tcase_add_test(reasons, blank_tolerances_refuse);
     tcase_add_test(reasons, what_is_not_stated_is_listed);
     tcase_add_test(reasons, verdicts_combine);

@@ -90,6 +90,31 @@ START_TEST(test_sheet_statistics)
 }
 END_TEST
 
+/* Point numbers that cannot be those of a test: too many of them, or a new one at nearly every row. */
+START_TEST(test_points_beyond_reason)
+{
+    static const struct {
+        size_t rows, numbers;
+        const char *fault;
+    } logs[] = {
+        {1001, 1001, "log.csv: more than 1000 points, expected the points of one test"},
+        {500000, 2, "log.csv: the point number changes too often, expected the rows of a point together"},
+    };
+    struct bench b;
+    bench_begin(&b, &default_rule, BIT(CH_POINT) | BIT(CH_FLOW));
+    for (size_t i = 0; i < logs[_i].rows; i++) {
+        struct reading reading = {0};
+        put(&reading, CH_POINT, (double)(1 + i % logs[_i].numbers));
+        put(&reading, CH_FLOW, 0.01);
+        bench_take(&b, &reading);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, E_INPUT);
+    ck_assert_str_eq(b.faults.text[0], logs[_i].fault);
+    arena_release(&b.arena);
+}
+END_TEST
+
 START_TEST(test_row_per_point)
 {
     struct bench b;
@@ -581,6 +606,7 @@ Suite *settle_suite(void)
     Suite *suite = suite_create("settle");
     TCase *sheets = tcase_create("sheets");
     tcase_add_test(sheets, test_sheet_statistics);
+    tcase_add_loop_test(sheets, test_points_beyond_reason, 0, 2);
     tcase_add_test(sheets, test_row_per_point);
     tcase_add_loop_test(sheets, test_refusal, 0, ROWS_OF(refusals));
     suite_add_tcase(suite, sheets);
