@@ -16,7 +16,7 @@
 
 enum {
     AHEAD = 64,         /* tests that may be finished before the first one that is not: bounds the documents held */
-    STAGED_MAX = 24,    /* units whose papers are synced together ... */
+    STAGED_MAX = 64,    /* units whose papers are synced together ... */
     STAGED_SECONDS = 2, /* ... or those of this time, so that little is lost when the power goes */
     CAUTIONS_KEPT = 200,
 };

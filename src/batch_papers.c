@@ -67,16 +67,18 @@ static enum status draw_certificate(struct work *work)
     return status == OK ? gnuplot_load(work->gnuplot, "certificate.gp", work->faults) : status;
 }
 
+/* Starts it before the tables are made: it takes its time to be ready. */
+static enum status start_gnuplot(struct work *work)
+{
+    return gnuplot_start(work->scratch, &work->gnuplot, work->faults);
+}
+
 static enum status stage_certificate(struct work *work)
 {
     char *bytes = NULL;
     size_t length = 0;
     const char *path = arena_format(&work->arena, "%s/%s", work->scratch, names[2]);
-    enum status status =
-        path == NULL ? faults_memory(work->faults) : gnuplot_start(work->scratch, &work->gnuplot, work->faults);
-    if (status == OK) {
-        status = draw_certificate(work);
-    }
+    enum status status = path == NULL ? faults_memory(work->faults) : draw_certificate(work);
     if (status == OK) {
         status = pdf_finish(path, &work->summary->last_tested, &work->arena, &bytes, &length, work->faults);
     }
@@ -99,7 +101,7 @@ enum status batch_papers_write(const struct batch *batch, const struct batch_sum
 {
     struct work work = {.batch = batch, .summary = summary, .out = out, .faults = faults};
     enum status status = scratch_make(out, &work.arena, &work.scratch, faults);
-    enum status (*const steps[])(struct work *) = {stage_csv, stage_json, stage_certificate, place_all};
+    enum status (*const steps[])(struct work *) = {start_gnuplot, stage_csv, stage_json, stage_certificate, place_all};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && status == OK; i++) {
         status = steps[i](&work);
     }

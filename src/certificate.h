@@ -46,8 +46,8 @@ struct certificate_column {
 void certificate_columns(struct certificate *certificate, const struct certificate_column *columns, size_t count);
 
 /* Puts one cell at y_mm. */
-void certificate_cell(struct certificate *certificate, const struct certificate_column *column, enum type type,
-                      enum ink ink, const char *text);
+void certificate_cell(struct certificate *certificate, const struct certificate_column *column, enum ink ink,
+                      const char *text);
 
 /* True when a block of so many mm fits on the page. */
 bool certificate_fits(const struct certificate *certificate, double height_mm);

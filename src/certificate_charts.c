@@ -62,7 +62,7 @@ static void draw_x_axis(const struct plot *plot, double parts, double least_step
     for (double tic = first_tic(plot->x.low, step); tic <= plot->x.high + 1e-9 * step; tic += step) {
         char text[FIGURE_TEXT];
         page_rule(plot->page, PEN_GRID, x_of(plot, tic), plot->area.top_mm, x_of(plot, tic), plot->area.bottom_mm);
-        page_put(plot->page, TYPE_SMALL, INK_BLACK, ALIGN_CENTRE, x_of(plot, tic), plot->area.bottom_mm + 2.2, 0.0,
+        page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_CENTRE, x_of(plot, tic), plot->area.bottom_mm + 2.2, 0.0,
                  tic_text(tic, step, text));
     }
 }
@@ -73,7 +73,7 @@ static void draw_y_axis(const struct plot *plot, double parts, double least_step
     for (double tic = first_tic(plot->y.low, step); tic <= plot->y.high + 1e-9 * step; tic += step) {
         char text[FIGURE_TEXT];
         page_rule(plot->page, PEN_GRID, plot->area.left_mm, y_of(plot, tic), plot->area.right_mm, y_of(plot, tic));
-        page_put(plot->page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, plot->area.left_mm - 1.2, y_of(plot, tic), 0.0,
+        page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, plot->area.left_mm - 1.2, y_of(plot, tic), 0.0,
                  tic_text(tic, step, text));
     }
 }
@@ -88,9 +88,9 @@ static void draw_frame(const struct plot *plot)
 static void put_name(const struct plot *plot, const char *name, const char *detail)
 {
     double x_mm = plot->area.left_mm - 10.0, y_mm = plot->area.top_mm - 3.0;
-    page_put(plot->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, x_mm, y_mm, 0.0, name);
-    page_put(plot->page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, x_mm + text_width_mm(TYPE_STRONG, name) + 2.0, y_mm,
-             plot->area.right_mm - x_mm - text_width_mm(TYPE_STRONG, name) - 2.0, detail);
+    page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, x_mm, y_mm, 0.0, name);
+    page_put(plot->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, x_mm + text_width_mm(TYPE_TEXT, name) + 2.0, y_mm,
+             plot->area.right_mm - x_mm - text_width_mm(TYPE_TEXT, name) - 2.0, detail);
 }
 
 /* --- all head curves --- */
@@ -159,8 +159,8 @@ static void draw_mark(const struct plot *plot, const struct batch_duty *duty, co
 
 static double legend(const struct plot *plot, double right_mm, enum pen pen, const char *text)
 {
-    double y_mm = plot->area.top_mm - 3.0, end_mm = right_mm - text_width_mm(TYPE_SMALL, text) - 1.0;
-    page_put(plot->page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, right_mm, y_mm, 0.0, text);
+    double y_mm = plot->area.top_mm - 3.0, end_mm = right_mm - text_width_mm(TYPE_TEXT, text) - 1.0;
+    page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, right_mm, y_mm, 0.0, text);
     page_rule(plot->page, pen, end_mm - 6.0, y_mm, end_mm, y_mm);
     return end_mm - 9.0;
 }
@@ -194,7 +194,7 @@ static void draw_curves(struct page *page, const struct batch *batch, const stru
     right_mm = others > 0 ? legend(&plot, right_mm, PEN_FAILED, "fails or not judged") : right_mm;
     (void)legend(&plot, right_mm, PEN_ONE_OF_MANY, "passes");
     (void)snprintf(name, sizeof name, "Flow Q, %s, at rated speed", units.flow->name);
-    page_put(page, TYPE_STRONG, INK_BLACK, ALIGN_RIGHT, CERTIFICATE_RIGHT_MM, plot.area.bottom_mm + 5.8, 0.0, name);
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, CERTIFICATE_RIGHT_MM, plot.area.bottom_mm + 5.8, 0.0, name);
 }
 
 /* --- one series --- */
@@ -402,7 +402,7 @@ static size_t name_units(struct page *page, const struct batch_series *series, d
     } else if (left_out > 0) {
         (void)snprintf(text + used, sizeof text - used, " and %zu more: see batch.json", left_out);
     }
-    return page_wrap(page, TYPE_BODY, series->out_count > 0 ? INK_BLACK : INK_GREY, CERTIFICATE_LEFT_MM, y_mm,
+    return page_wrap(page, series->out_count > 0 ? INK_BLACK : INK_GREY, CERTIFICATE_LEFT_MM, y_mm,
                      CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM, NAMED_LINES, text);
 }
 
@@ -415,8 +415,7 @@ static void put_source(struct page *page, double y_mm)
         "8258:1991, from memory. A drift is the bay's or the line's: compare with a reference set before blaming "
         "either "
         "(common practice, no source). Superseded tests are left out.";
-    (void)page_wrap(page, TYPE_SMALL, INK_GREY, CERTIFICATE_LEFT_MM, y_mm, CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM,
-                    3, text);
+    (void)page_wrap(page, INK_GREY, CERTIFICATE_LEFT_MM, y_mm, CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM, 3, text);
 }
 
 static void draw_series(struct page *page, const struct shown *data, double left_mm, double right_mm)
@@ -441,13 +440,13 @@ void certificate_charts(struct certificate *certificate, const struct batch_sect
     draw_curves(page, certificate->batch, section, duty);
     draw_series(page, &data, 24.0, 101.0);
     double y_mm = 250.5;
-    y_mm += (double)name_units(page, head, y_mm) * type_leading_mm(TYPE_BODY);
+    y_mm += (double)name_units(page, head, y_mm) * TEXT_LEADING_MM;
     if (efficiency->count > 0) {
         data = (struct shown){efficiency, FIGURE_EFFICIENCY, data.units};
         draw_series(page, &data, 119.0, CERTIFICATE_RIGHT_MM);
         (void)name_units(page, efficiency, y_mm);
     } else {
-        page_put(page, TYPE_BODY, INK_GREY, ALIGN_LEFT, 109.0, 123.0, 0.0,
+        page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, 109.0, 123.0, 0.0,
                  "No efficiency is guaranteed or could be read.");
     }
     put_source(page, 275.0);

@@ -42,14 +42,14 @@ static void put_result(struct certificate *certificate)
         if (counts->routine_failed > 0) {
             (void)snprintf(text + used, sizeof text - (size_t)used, ", %zu fail routine tests", counts->routine_failed);
         }
-        page_put(certificate->page, TYPE_STRONG, ink, ALIGN_CENTRE, middle_mm, 20.6, 0.0, text);
+        page_put(certificate->page, TYPE_TEXT, ink, ALIGN_CENTRE, middle_mm, 20.6, 0.0, text);
     }
 }
 
 static void put_field(struct certificate *certificate, double x_mm, const char *name, const char *value)
 {
-    page_put(certificate->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, x_mm, certificate->y_mm, 0.0, name);
-    page_put(certificate->page, TYPE_BODY, INK_BLACK, ALIGN_LEFT, x_mm + 19.0, certificate->y_mm, 70.0,
+    page_put(certificate->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, x_mm, certificate->y_mm, 0.0, name);
+    page_put(certificate->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, x_mm + 19.0, certificate->y_mm, 70.0,
              value[0] != '\0' ? value : "not stated");
 }
 
@@ -72,15 +72,15 @@ static void put_identity(struct certificate *certificate)
 /* --- counts --- */
 
 static void counts_row(struct certificate *certificate, const struct certificate_column *columns, const char *name,
-                       const struct batch_counts *counts, enum type type)
+                       const struct batch_counts *counts)
 {
     const size_t numbers[] = {counts->units,      counts->passed,   counts->failed,
                               counts->not_judged, counts->retested, counts->overdue};
-    certificate_cell(certificate, &columns[0], type, INK_BLACK, name);
+    certificate_cell(certificate, &columns[0], INK_BLACK, name);
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         char text[32];
         (void)snprintf(text, sizeof text, "%zu", numbers[i]);
-        certificate_cell(certificate, &columns[i + 1], type, INK_BLACK, text);
+        certificate_cell(certificate, &columns[i + 1], INK_BLACK, text);
     }
     certificate->y_mm += CERTIFICATE_ROW_MM;
 }
@@ -101,17 +101,17 @@ static void put_counts(struct certificate *certificate)
     certificate_columns(certificate, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < summary->section_count; i++) {
         make_room(certificate, 2 * CERTIFICATE_ROW_MM);
-        counts_row(certificate, columns, summary->sections[i].model->name, &summary->sections[i].counts, TYPE_BODY);
+        counts_row(certificate, columns, summary->sections[i].model->name, &summary->sections[i].counts);
     }
     if (summary->stray > 0) {
         char text[64];
         (void)snprintf(text, sizeof text, "model not known: %zu %s", summary->stray,
                        summary->stray == 1 ? "test" : "tests");
-        certificate_cell(certificate, &columns[0], TYPE_BODY, INK_BLACK, text);
+        certificate_cell(certificate, &columns[0], INK_BLACK, text);
         certificate->y_mm += CERTIFICATE_ROW_MM;
     }
     if (summary->section_count != 1 || summary->stray > 0) {
-        counts_row(certificate, columns, "whole batch", &summary->counts, TYPE_STRONG);
+        counts_row(certificate, columns, "whole batch", &summary->counts);
     }
     certificate->y_mm += 2.5;
 }
@@ -124,23 +124,19 @@ static void guarantee_row(struct certificate *certificate, const struct certific
     const struct duty *duty = &model->duties[point];
     struct figure_units units = figure_units_of(model);
     char text[FIGURE_TEXT + 32];
-    certificate_cell(certificate, &columns[0], TYPE_BODY, INK_BLACK, point == 0 ? model->name : "");
-    certificate_cell(certificate, &columns[1], TYPE_BODY, INK_BLACK,
-                     figure_text(FIGURE_FLOW, &units, duty->flow_m3s, text));
-    certificate_cell(certificate, &columns[2], TYPE_BODY, INK_BLACK,
-                     figure_text(FIGURE_HEAD, &units, duty->head_m, text));
+    certificate_cell(certificate, &columns[0], INK_BLACK, point == 0 ? model->name : "");
+    certificate_cell(certificate, &columns[1], INK_BLACK, figure_text(FIGURE_FLOW, &units, duty->flow_m3s, text));
+    certificate_cell(certificate, &columns[2], INK_BLACK, figure_text(FIGURE_HEAD, &units, duty->head_m, text));
     (void)figure_text(FIGURE_EFFICIENCY, &units, duty->efficiency, text);
     if (duty->efficiency.known) {
         (void)strcat(text, duty->efficiency_of_pump ? " (pump)" : " (set)");
     }
-    certificate_cell(certificate, &columns[3], TYPE_BODY, INK_BLACK, text);
-    certificate_cell(certificate, &columns[4], TYPE_BODY, INK_BLACK,
-                     figure_text(FIGURE_POWER, &units, duty->input_power_w, text));
-    certificate_cell(certificate, &columns[5], TYPE_BODY, INK_BLACK,
-                     duty->grade != NULL ? duty->grade->name : "not stated");
-    size_t lines = page_wrap(certificate->page, TYPE_BODY, INK_BLACK, columns[6].at_mm, certificate->y_mm,
-                             columns[6].width_mm, SOURCE_LINES, duty->grade != NULL ? duty->grade->source : "-");
-    certificate->y_mm += (double)lines * type_leading_mm(TYPE_BODY) + 0.3;
+    certificate_cell(certificate, &columns[3], INK_BLACK, text);
+    certificate_cell(certificate, &columns[4], INK_BLACK, figure_text(FIGURE_POWER, &units, duty->input_power_w, text));
+    certificate_cell(certificate, &columns[5], INK_BLACK, duty->grade != NULL ? duty->grade->name : "not stated");
+    size_t lines = page_wrap(certificate->page, INK_BLACK, columns[6].at_mm, certificate->y_mm, columns[6].width_mm,
+                             SOURCE_LINES, duty->grade != NULL ? duty->grade->source : "-");
+    certificate->y_mm += (double)lines * TEXT_LEADING_MM + 0.3;
 }
 
 static void put_guarantees(struct certificate *certificate)
@@ -174,20 +170,19 @@ static void statistics_row(struct certificate *certificate, const struct certifi
     char text[160];
     (void)snprintf(text, sizeof text, section->duty_count > 1 ? "%.80s, point %zu" : "%.80s", section->model->name,
                    point + 1);
-    certificate_cell(certificate, &columns[0], TYPE_BODY, INK_BLACK, text);
-    certificate_cell(certificate, &columns[1], TYPE_BODY, INK_BLACK, series->name);
+    certificate_cell(certificate, &columns[0], INK_BLACK, text);
+    certificate_cell(certificate, &columns[1], INK_BLACK, series->name);
     (void)snprintf(text, sizeof text, "%zu", series->count);
-    certificate_cell(certificate, &columns[2], TYPE_BODY, INK_BLACK, text);
+    certificate_cell(certificate, &columns[2], INK_BLACK, text);
     const struct quantity values[] = {quantity_of(series->mean), series->deviation, quantity_of(series->least),
                                       quantity_of(series->greatest)};
     for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
-        certificate_cell(certificate, &columns[3 + i], TYPE_BODY, INK_BLACK,
-                         figure_text(figure, &units, values[i], text));
+        certificate_cell(certificate, &columns[3 + i], INK_BLACK, figure_text(figure, &units, values[i], text));
     }
-    certificate_cell(certificate, &columns[7], TYPE_BODY, INK_BLACK, figure_index(series->cpk, text));
-    certificate_cell(certificate, &columns[8], TYPE_BODY, INK_BLACK, figure_index(series->ppk, text));
+    certificate_cell(certificate, &columns[7], INK_BLACK, figure_index(series->cpk, text));
+    certificate_cell(certificate, &columns[8], INK_BLACK, figure_index(series->ppk, text));
     (void)snprintf(text, sizeof text, "%zu", series->out_count);
-    certificate_cell(certificate, &columns[9], TYPE_BODY, series->out_count > 0 ? INK_VERMILLION : INK_BLACK,
+    certificate_cell(certificate, &columns[9], series->out_count > 0 ? INK_VERMILLION : INK_BLACK,
                      series->low.known ? text : "-");
     certificate->y_mm += CERTIFICATE_ROW_MM;
 }
@@ -222,9 +217,9 @@ static void put_statistics(struct certificate *certificate)
         }
     }
     make_room(certificate, 2 * CERTIFICATE_ROW_MM);
-    size_t lines = page_wrap(certificate->page, TYPE_SMALL, INK_GREY, CERTIFICATE_LEFT_MM, certificate->y_mm,
+    size_t lines = page_wrap(certificate->page, INK_GREY, CERTIFICATE_LEFT_MM, certificate->y_mm,
                              CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM, 3, note);
-    certificate->y_mm += (double)lines * type_leading_mm(TYPE_SMALL) + 2.5;
+    certificate->y_mm += (double)lines * TEXT_LEADING_MM + 2.5;
 }
 
 /* --- instruments --- */
@@ -265,8 +260,7 @@ static void put_calibration(struct certificate *certificate, const struct certif
     } else {
         (void)snprintf(text, sizeof text, "%s", instrument->due.known ? "valid" : "due date not stated");
     }
-    certificate_cell(certificate, column, late > 0 ? TYPE_STRONG : TYPE_BODY, late > 0 ? INK_VERMILLION : INK_BLACK,
-                     text);
+    certificate_cell(certificate, column, late > 0 ? INK_VERMILLION : INK_BLACK, text);
 }
 
 static void instrument_row(struct certificate *certificate, const struct certificate_column *columns,
@@ -274,19 +268,19 @@ static void instrument_row(struct certificate *certificate, const struct certifi
 {
     char text[FIGURE_TEXT + 32];
     struct figure_units units = figure_units_of(NULL);
-    size_t lines = page_wrap(certificate->page, TYPE_BODY, INK_BLACK, columns[0].at_mm, certificate->y_mm,
-                             columns[0].width_mm, INSTRUMENT_LINES, channels);
-    certificate_cell(certificate, &columns[1], TYPE_BODY, INK_BLACK, instrument->serial);
+    size_t lines = page_wrap(certificate->page, INK_BLACK, columns[0].at_mm, certificate->y_mm, columns[0].width_mm,
+                             INSTRUMENT_LINES, channels);
+    certificate_cell(certificate, &columns[1], INK_BLACK, instrument->serial);
     (void)figure_text(FIGURE_UNCERTAINTY, &units, instrument->accuracy, text);
     if (instrument->accuracy.known) {
         (void)strcat(text, instrument->basis == ACCURACY_OF_READING ? " of reading" : " of range");
     }
-    certificate_cell(certificate, &columns[2], TYPE_BODY, INK_BLACK, text);
-    certificate_cell(certificate, &columns[3], TYPE_BODY, INK_BLACK, figure_date(&instrument->calibrated, text));
-    certificate_cell(certificate, &columns[4], TYPE_BODY, INK_BLACK, figure_date(&instrument->due, text));
-    certificate_cell(certificate, &columns[5], TYPE_BODY, INK_BLACK, instrument->certificate);
+    certificate_cell(certificate, &columns[2], INK_BLACK, text);
+    certificate_cell(certificate, &columns[3], INK_BLACK, figure_date(&instrument->calibrated, text));
+    certificate_cell(certificate, &columns[4], INK_BLACK, figure_date(&instrument->due, text));
+    certificate_cell(certificate, &columns[5], INK_BLACK, instrument->certificate);
     put_calibration(certificate, &columns[6], instrument, used, late);
-    certificate->y_mm += (double)(lines > 1 ? lines : 1) * type_leading_mm(TYPE_BODY);
+    certificate->y_mm += (double)(lines > 1 ? lines : 1) * TEXT_LEADING_MM;
 }
 
 /* The rows from `first` on that are one instrument: their channels, and how often it was used and was late. Returns:
@@ -340,7 +334,7 @@ static void put_instruments(struct certificate *certificate)
         }
     }
     if (shown == 0) {
-        page_put(certificate->page, TYPE_BODY, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm, 0.0,
+        page_put(certificate->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm, 0.0,
                  "none is stated in instruments.csv");
         certificate->y_mm += CERTIFICATE_ROW_MM;
     }
@@ -353,12 +347,12 @@ static void put_caution(struct certificate *certificate, const char *who, const 
 {
     static const double text_mm = 44.0;
     double width_mm = CERTIFICATE_RIGHT_MM - text_mm;
-    size_t lines = page_wrap_lines(certificate->page, TYPE_BODY, width_mm, CAUTION_LINES, text);
-    make_room(certificate, (double)lines * type_leading_mm(TYPE_BODY));
-    page_put(certificate->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm,
+    size_t lines = page_wrap_lines(certificate->page, width_mm, CAUTION_LINES, text);
+    make_room(certificate, (double)lines * TEXT_LEADING_MM);
+    page_put(certificate->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm,
              text_mm - CERTIFICATE_LEFT_MM - 1.0, who);
-    (void)page_wrap(certificate->page, TYPE_BODY, INK_BLACK, text_mm, certificate->y_mm, width_mm, CAUTION_LINES, text);
-    certificate->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
+    (void)page_wrap(certificate->page, INK_BLACK, text_mm, certificate->y_mm, width_mm, CAUTION_LINES, text);
+    certificate->y_mm += (double)lines * TEXT_LEADING_MM;
 }
 
 /* Tests whose log contradicts the list, or of which the list does not tell the order. */
@@ -421,14 +415,14 @@ static void put_signatures(struct certificate *certificate)
     static const char *const roles[] = {"tested by", "checked by", "approved"};
     make_room(certificate, signature_mm);
     struct page *page = certificate->page;
-    (void)page_wrap(page, TYPE_SMALL, INK_GREY, CERTIFICATE_LEFT_MM, CERTIFICATE_BOTTOM_MM - 22.0,
+    (void)page_wrap(page, INK_GREY, CERTIFICATE_LEFT_MM, CERTIFICATE_BOTTOM_MM - 22.0,
                     CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM, 3, safety);
     for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++) {
         double x_mm = CERTIFICATE_LEFT_MM + (double)i * 64.0, line_mm = CERTIFICATE_BOTTOM_MM - 3.0;
         char text[96];
         page_rule(page, PEN_THIN, x_mm, line_mm, x_mm + 54.0, line_mm);
         (void)snprintf(text, sizeof text, "%s: name, signature, date", roles[i]);
-        page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, x_mm, line_mm + 2.2, 0.0, text);
+        page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, x_mm, line_mm + 2.2, 0.0, text);
     }
 }
 

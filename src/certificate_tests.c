@@ -65,7 +65,7 @@ static void quantity_cell(struct certificate *certificate, int column, enum ink 
                           const struct figure_units *units, struct quantity value)
 {
     char text[FIGURE_TEXT];
-    certificate_cell(certificate, &places[column], TYPE_BODY, ink, figure_number(figure, units, value, text));
+    certificate_cell(certificate, &places[column], ink, figure_number(figure, units, value, text));
 }
 
 static void duty_cells(struct certificate *certificate, const struct batch_test *test, size_t duty, enum ink ink)
@@ -90,7 +90,7 @@ static void verdict_cell(struct certificate *certificate, const struct batch_tes
     char text[64];
     (void)snprintf(text, sizeof text, "%s %s", pass ? "✔" : fail ? "✘" : "–", verdict_name(test->verdict));
     enum ink ink = test->superseded ? INK_GREY : pass ? INK_GREEN : fail ? INK_VERMILLION : INK_BLACK;
-    certificate_cell(certificate, &places[VERDICT], test->superseded ? TYPE_BODY : TYPE_STRONG, ink, text);
+    certificate_cell(certificate, &places[VERDICT], ink, text);
 }
 
 static void remark_text(const struct batch_test *test, char *text, size_t size)
@@ -121,12 +121,12 @@ static void test_rows(struct certificate *certificate, const struct batch_sectio
         page_rule(certificate->page, PEN_GRID, CERTIFICATE_LEFT_MM, rule_mm, CERTIFICATE_RIGHT_MM, rule_mm);
     }
     (void)snprintf(text, sizeof text, "%zu", number);
-    certificate_cell(certificate, &places[NUMBER], TYPE_BODY, INK_GREY, text);
-    certificate_cell(certificate, &places[SERIAL], TYPE_BODY, ink, test->serial);
-    certificate_cell(certificate, &places[TESTED], TYPE_BODY, ink, figure_date(&test->tested, date));
+    certificate_cell(certificate, &places[NUMBER], INK_GREY, text);
+    certificate_cell(certificate, &places[SERIAL], ink, test->serial);
+    certificate_cell(certificate, &places[TESTED], ink, figure_date(&test->tested, date));
     verdict_cell(certificate, test);
     remark_text(test, text, sizeof text);
-    certificate_cell(certificate, &places[REMARK], TYPE_BODY, ink, text);
+    certificate_cell(certificate, &places[REMARK], ink, text);
     for (size_t duty = 0; duty < rows; duty++) {
         if (!test->unread && duty < test->duty_count) {
             duty_cells(certificate, test, duty, ink);
@@ -148,8 +148,7 @@ static void put_legend(struct certificate *certificate, const struct batch_secti
         begin_page(certificate, section);
     }
     double width_mm = CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM;
-    (void)page_wrap(certificate->page, TYPE_SMALL, INK_GREY, CERTIFICATE_LEFT_MM, certificate->y_mm + 1.5, width_mm, 3,
-                    text);
+    (void)page_wrap(certificate->page, INK_GREY, CERTIFICATE_LEFT_MM, certificate->y_mm + 1.5, width_mm, 3, text);
 }
 
 void certificate_tests(struct certificate *certificate, const struct batch_section *section)

@@ -4,12 +4,12 @@
 
 const char *channel_unit_name(const struct log *log, enum channel channel)
 {
-    return log->units[channel] != NULL ? log->units[channel] : "";
+    return log->units[channel] != NULL ? log->units[channel]->name : "";
 }
 
 double channel_shown(const struct log *log, enum channel channel, double si)
 {
-    const struct unit *unit = unit_find(channel_info(channel)->dimension, channel_unit_name(log, channel));
+    const struct unit *unit = log->units[channel];
     return unit != NULL ? unit_from_si(unit, si) : si;
 }
 

@@ -6,7 +6,7 @@
 #include "dutyproof/result.h"
 
 enum {
-    CHART_SAMPLES = 36,
+    CHART_SAMPLES = 24,
     CHART_ROWS = CHART_SAMPLES + 1,
     ELLIPSE_SAMPLES = 24,
     MARK_VERTICES = 4 + ELLIPSE_SAMPLES + 1

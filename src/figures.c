@@ -35,7 +35,7 @@ static const struct unit plain_number = {.name = "", .dimension = DIM_NONE, .fac
 static const struct unit *unit_or(enum dimension dimension, const char *text, const char *otherwise)
 {
     const struct unit *unit = text == NULL || text[0] == '\0' ? NULL : unit_find(dimension, text);
-    if (unit == NULL) {
+    if (unit == NULL && otherwise != NULL) {
         unit = unit_find(dimension, otherwise);
     }
     return unit == NULL ? &plain_number : unit;
@@ -44,23 +44,25 @@ static const struct unit *unit_or(enum dimension dimension, const char *text, co
 struct figure_units figure_units_of(const struct model *model)
 {
     const struct duty *duty = model == NULL || model->duty_count == 0 ? NULL : &model->duties[0];
-    return (struct figure_units){
+    struct figure_units units = {
         .flow = unit_or(DIM_FLOW, duty == NULL ? NULL : duty->flow_unit, "m³/h"),
         .head = unit_or(DIM_LENGTH, duty == NULL ? NULL : duty->head_unit, "m"),
         .power = unit_or(DIM_POWER, duty == NULL ? NULL : duty->power_unit, "kW"),
     };
+    for (int figure = 0; figure < FIGURE_COUNT; figure++) {
+        switch (rules[figure].dimension) {
+        case DIM_FLOW: units.of[figure] = units.flow; break;
+        case DIM_LENGTH: units.of[figure] = units.head; break;
+        case DIM_POWER: units.of[figure] = units.power; break;
+        default: units.of[figure] = unit_or(rules[figure].dimension, NULL, rules[figure].unit); break;
+        }
+    }
+    return units;
 }
 
 const struct unit *figure_unit(enum figure figure, const struct figure_units *units)
 {
-    switch (figure) {
-    case FIGURE_FLOW: return units->flow;
-    case FIGURE_HEAD: return units->head;
-    case FIGURE_POWER:
-    case FIGURE_RATED_POWER: return units->power;
-    case FIGURE_POWER_FACTOR: return &plain_number;
-    default: return unit_or(rules[figure].dimension, NULL, rules[figure].unit);
-    }
+    return units->of[figure];
 }
 
 const char *figure_unit_name(enum figure figure, const struct figure_units *units)

@@ -172,7 +172,7 @@ static struct check judge_ellipse(struct judging *judging)
     struct duty_result *result = judging->result;
     const struct duty *duty = judging->duty;
     struct check check = judging_begin(judging, CHECK_FLOW_AND_HEAD, "flow and head", DIM_NONE);
-    check.where = "ellipse about the guaranteed point";
+    check.where = "ellipse about the guarantee";
     check.limit_low = quantity_of(1);
     if (!result->at_guaranteed_flow.head_m.known) {
         check.reason = flow_not_tested(judging);

@@ -105,7 +105,7 @@ static enum status map_column(struct mapping *m, size_t cell, enum channel chann
     }
     log->channels |= UINT32_C(1) << channel;
     log->headings[channel] = m->header->columns[cell].heading;
-    log->units[channel] = unit == NULL ? "" : unit->name;
+    log->units[channel] = unit;
     m->columns->items[m->columns->count++] = column_of(m, cell, channel, unit);
     m->columns->time_unstated = m->columns->time_unstated || (channel == CH_TIME && unit == NULL);
     return OK;

@@ -12,20 +12,16 @@ enum { TEXT_LONGEST = 2000, UNITS_PER_EM = 2048 };
 
 static const double mm_per_pt = 25.4 / 72.0;
 
-static const struct type_face {
-    bool bold;
-    double size_pt;
-} faces[TYPE_COUNT] = {
-    [TYPE_SMALL] = {false, 6.0},
-    [TYPE_BODY] = {false, 7.0},
-    [TYPE_STRONG] = {true, 7.0},
-    [TYPE_TITLE] = {true, 14.0},
-};
+static const struct {
+    double pt;
+    const char *in_script; /* with a point whatever the locale */
+} sizes[TYPE_COUNT] = {[TYPE_TEXT] = {6.5, "6.5"}, [TYPE_TITLE] = {14.0, "14"}};
 
 /* Colours: Okabe and Ito 2008, "Color Universal Design" (from memory). */
-#define BLUE       "0x0072b2"
-#define GREEN      "0x009e73"
-#define VERMILLION "0xd55e00"
+#define BLUE       "'#0072b2'"
+#define GREEN      "'#009e73'"
+#define VERMILLION "'#d55e00'"
+#define BLACK      "'#000000'"
 
 static const unsigned ink_rgb[INK_COUNT] = {
     [INK_BLACK] = 0x000000, [INK_GREY] = 0x5a5a5a,       [INK_WHITE] = 0xffffff,
@@ -34,24 +30,24 @@ static const unsigned ink_rgb[INK_COUNT] = {
 
 static const char *const pen_styles[PEN_COUNT] = {
     [PEN_FILL_FAIL] = "filledcurves closed fillcolor rgb " VERMILLION,
-    [PEN_FILL_BAND] = "filledcurves closed fillcolor rgb 0xd0d0d0",
-    [PEN_GRID] = "lines linewidth 0.4 linecolor rgb 0xd8d8d8",
-    [PEN_PALE] = "lines linewidth 0.5 linecolor rgb 0xb8b8b8",
-    [PEN_THIN] = "lines linewidth 0.6 linecolor rgb 0",
-    [PEN_HEAVY] = "lines linewidth 1.5 linecolor rgb 0",
+    [PEN_FILL_BAND] = "filledcurves closed fillcolor rgb '#d0d0d0'",
+    [PEN_GRID] = "lines linewidth 0.4 linecolor rgb '#d8d8d8'",
+    [PEN_PALE] = "lines linewidth 0.5 linecolor rgb '#b8b8b8'",
+    [PEN_THIN] = "lines linewidth 0.6 linecolor rgb " BLACK,
+    [PEN_HEAVY] = "lines linewidth 1.5 linecolor rgb " BLACK,
     [PEN_PASS] = "lines linewidth 1.8 linecolor rgb " GREEN,
     [PEN_ONE_OF_MANY] = "lines linewidth 0.7 linecolor rgb " BLUE,
-    [PEN_FAILED] = "lines linewidth 1.1 dashtype (12,6) linecolor rgb 0",
+    [PEN_FAILED] = "lines linewidth 1.1 dashtype (12,6) linecolor rgb " BLACK,
     [PEN_HEAD] = "lines linewidth 3 linecolor rgb " BLUE,
     [PEN_EFFICIENCY] = "lines linewidth 3 linecolor rgb " GREEN,
-    [PEN_PUMP] = "lines linewidth 2 dashtype 2 linecolor rgb 0",
-    [PEN_POWER] = "lines linewidth 2.5 dashtype 4 linecolor rgb 0",
+    [PEN_PUMP] = "lines linewidth 2 dashtype 2 linecolor rgb " BLACK,
+    [PEN_POWER] = "lines linewidth 2.5 dashtype 4 linecolor rgb " BLACK,
     [PEN_GUARANTEE] = "lines linewidth 3 linecolor rgb " VERMILLION,
-    [PEN_HEAD_POINT] = "points pointtype 7 pointsize 0.55 linecolor rgb " BLUE,
-    [PEN_EFFICIENCY_POINT] = "points pointtype 7 pointsize 0.55 linecolor rgb " GREEN,
-    [PEN_PUMP_POINT] = "points pointtype 8 pointsize 0.6 linecolor rgb 0",
-    [PEN_POWER_POINT] = "points pointtype 5 pointsize 0.45 linecolor rgb 0",
-    [PEN_UNFITTED_POINT] = "points pointtype 6 pointsize 0.65 linecolor rgb 0",
+    [PEN_HEAD_POINT] = "points pointtype 13 pointsize 0.7 linecolor rgb " BLUE,
+    [PEN_EFFICIENCY_POINT] = "points pointtype 13 pointsize 0.7 linecolor rgb " GREEN,
+    [PEN_PUMP_POINT] = "points pointtype 8 pointsize 0.6 linecolor rgb " BLACK,
+    [PEN_POWER_POINT] = "points pointtype 5 pointsize 0.45 linecolor rgb " BLACK,
+    [PEN_UNFITTED_POINT] = "points pointtype 6 pointsize 0.65 linecolor rgb " BLACK,
     [PEN_UNIT_POINT] = "points pointtype 7 pointsize 0.35 linecolor rgb " BLUE,
     [PEN_RING] = "points pointtype 6 pointsize 0.9 linewidth 2 linecolor rgb " VERMILLION,
 };
@@ -88,13 +84,13 @@ static const struct width_range *range_of(uint32_t letter)
     return NULL;
 }
 
-static unsigned letter_width(bool bold, uint32_t letter)
+static unsigned letter_width(uint32_t letter)
 {
     const struct width_range *range = range_of(letter);
     if (range == NULL) {
         return is_combining(letter) ? 0 : UNITS_PER_EM;
     }
-    return (bold ? range->bold : range->regular)[letter - range->first];
+    return range->widths[letter - range->first];
 }
 
 /* Text of unknown origin, safe to show, in letters that the font has: where no installed font has a letter, the PDF
@@ -121,22 +117,16 @@ static const char *drawable(struct page *page, const char *text)
 
 static double span_width_mm(enum type type, const char *text, size_t length)
 {
-    const struct type_face *face = &faces[type];
     double units = 0.0;
     for (const char *at = text, *end = text + length; at < end;) {
-        units += letter_width(face->bold, next_letter(&at));
+        units += letter_width(next_letter(&at));
     }
-    return units / UNITS_PER_EM * face->size_pt * mm_per_pt;
+    return units / UNITS_PER_EM * sizes[type].pt * mm_per_pt;
 }
 
 double text_width_mm(enum type type, const char *text)
 {
     return span_width_mm(type, text, strlen(text));
-}
-
-double type_leading_mm(enum type type)
-{
-    return 1.42 * faces[type].size_pt * mm_per_pt;
 }
 
 /* Length in bytes of the longest start of text that is at most width_mm wide; whole letters. */
@@ -161,7 +151,7 @@ static size_t fitting_length(enum type type, const char *text, double width_mm)
 static void put_span(struct page *page, enum type type, enum ink ink, enum align align, double x_mm, double y_mm,
                      const char *text, size_t length, bool ellipsis)
 {
-    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == ',')) {
+    while (length > 0 && (text[length - 1] == ' ' || (ellipsis && text[length - 1] == ','))) {
         length--;
     }
     if (length == 0 && !ellipsis) {
@@ -191,9 +181,9 @@ void page_put(struct page *page, enum type type, enum ink ink, enum align align,
 
 /* Where to break text so that the line is at most width_mm wide: after a space, or within a word that is alone too
  * wide. */
-static size_t line_length(enum type type, const char *text, double width_mm)
+static size_t line_length(const char *text, double width_mm)
 {
-    size_t fits = fitting_length(type, text, width_mm), at = fits;
+    size_t fits = fitting_length(TYPE_TEXT, text, width_mm), at = fits;
     if (text[fits] == '\0' || text[fits] == ' ') {
         return fits;
     }
@@ -210,19 +200,19 @@ static size_t line_length(enum type type, const char *text, double width_mm)
     return fits > 0 ? fits : (size_t)(next - text);
 }
 
-static size_t wrap(struct page *page, bool put, enum type type, enum ink ink, double x_mm, double y_mm, double width_mm,
-                   size_t lines, const char *text)
+static size_t wrap(struct page *page, bool put, enum ink ink, double x_mm, double y_mm, double width_mm, size_t lines,
+                   const char *text)
 {
     const char *shown = drawable(page, text);
     size_t line = 0;
     for (const char *at = shown; at != NULL && *at != '\0' && line < lines; line++) {
-        size_t length = line_length(type, at, width_mm);
+        size_t length = line_length(at, width_mm);
         bool cut = line + 1 == lines && at[length + strspn(at + length, " ")] != '\0';
         if (cut) {
-            length = fitting_length(type, at, width_mm - text_width_mm(type, "…"));
+            length = fitting_length(TYPE_TEXT, at, width_mm - text_width_mm(TYPE_TEXT, "…"));
         }
         if (put) {
-            put_span(page, type, ink, ALIGN_LEFT, x_mm, y_mm + (double)line * type_leading_mm(type), at, length, cut);
+            put_span(page, TYPE_TEXT, ink, ALIGN_LEFT, x_mm, y_mm + (double)line * TEXT_LEADING_MM, at, length, cut);
         }
         at += length;
         at += strspn(at, " ");
@@ -230,15 +220,15 @@ static size_t wrap(struct page *page, bool put, enum type type, enum ink ink, do
     return line;
 }
 
-size_t page_wrap(struct page *page, enum type type, enum ink ink, double x_mm, double y_mm, double width_mm,
-                 size_t lines, const char *text)
+size_t page_wrap(struct page *page, enum ink ink, double x_mm, double y_mm, double width_mm, size_t lines,
+                 const char *text)
 {
-    return wrap(page, true, type, ink, x_mm, y_mm, width_mm, lines, text);
+    return wrap(page, true, ink, x_mm, y_mm, width_mm, lines, text);
 }
 
-size_t page_wrap_lines(struct page *page, enum type type, double width_mm, size_t lines, const char *text)
+size_t page_wrap_lines(struct page *page, double width_mm, size_t lines, const char *text)
 {
-    return wrap(page, false, type, INK_BLACK, 0.0, 0.0, width_mm, lines, text);
+    return wrap(page, false, INK_BLACK, 0.0, 0.0, width_mm, lines, text);
 }
 
 static void add_vertex(struct page *page, enum pen pen, double x_mm, double y_mm, bool start)
@@ -281,11 +271,21 @@ void page_box(struct page *page, enum pen pen, double left_mm, double top_mm, do
 
 /* --- writing --- */
 
-/* A position to a hundredth of a millimetre, in digits that do not depend on the locale. */
-static void write_mm(FILE *script, double value_mm)
+/* A position in whole hundredths of a millimetre, the unit of the plot's axes, in digits that do not depend on the
+ * locale. */
+static void write_mm(FILE *script, double value_mm, char end)
 {
+    char digits[24], *at = digits + sizeof digits;
     long hundredths = lround(value_mm * 100.0), size = labs(hundredths);
-    (void)fprintf(script, "%s%ld.%02ld\t", hundredths < 0 ? "-" : "", size / 100, size % 100);
+    *--at = end;
+    do {
+        *--at = (char)('0' + size % 10);
+        size /= 10;
+    } while (size > 0);
+    if (hundredths < 0) {
+        *--at = '-';
+    }
+    (void)fwrite(at, 1, (size_t)(digits + sizeof digits - at), script);
 }
 
 static bool write_path(const struct page *page, enum pen pen, FILE *script)
@@ -302,27 +302,11 @@ static bool write_path(const struct page *page, enum pen pen, FILE *script)
             (void)fputc('\n', script);
         }
         any = true;
-        write_mm(script, vertex->x_mm);
-        write_mm(script, vertex->y_mm);
-        (void)fputc('\n', script);
+        write_mm(script, vertex->x_mm, '\t');
+        write_mm(script, vertex->y_mm, '\n');
     }
     (void)fputs(any ? "END\n" : "", script);
     return any;
-}
-
-static void write_paths(const struct page *page, FILE *script)
-{
-    bool any[PEN_COUNT];
-    for (int pen = 0; pen < PEN_COUNT; pen++) {
-        any[pen] = write_path(page, (enum pen)pen, script);
-    }
-    (void)fputs("plot NaN", script);
-    for (int pen = 0; pen < PEN_COUNT; pen++) {
-        if (any[pen]) {
-            (void)fprintf(script, ", $P%d using 1:2 with %s", pen, pen_styles[pen]);
-        }
-    }
-    (void)fputc('\n', script);
 }
 
 static bool write_texts(const struct page *page, enum type type, enum align align, FILE *script)
@@ -334,55 +318,65 @@ static bool write_texts(const struct page *page, enum type type, enum align alig
             continue;
         }
         if (!any) {
-            (void)fprintf(script, "$T%d << END\n", (int)align);
+            (void)fprintf(script, "$T%d%d << END\n", (int)type, (int)align);
             any = true;
         }
-        write_mm(script, text->x_mm);
-        write_mm(script, text->y_mm);
-        (void)fprintf(script, "%u\t", ink_rgb[text->ink]);
+        write_mm(script, text->x_mm, '\t');
+        write_mm(script, text->y_mm, '\t');
         script_cell(script, text->text);
-        (void)fputc('\n', script);
+        (void)fprintf(script, "\t%u\n", ink_rgb[text->ink]);
     }
     (void)fputs(any ? "END\n" : "", script);
     return any;
 }
 
-static void write_type(const struct page *page, enum type type, FILE *script)
+void page_write_terminal(FILE *script)
+{
+    (void)fprintf(script,
+                  "reset\nset encoding utf8\nset terminal pdfcairo noenhanced size 21cm,29.7cm font 'DejaVu Sans,%s' "
+                  "fontscale 0.75 linewidth 0.5\n",
+                  sizes[TYPE_TEXT].in_script);
+}
+
+/* One plot holds the whole page. Its texts are in the terminal's own font; a title brings its own, which costs as much
+ * as ten texts. Each expression of a script costs gnuplot three system calls, hence no "using", and colours by name. */
+void page_write(const struct page *page, FILE *script)
 {
     static const char *const words[ALIGN_COUNT] = {"left", "right", "center"};
-    const struct type_face *face = &faces[type];
-    bool any[ALIGN_COUNT], empty = true;
-    for (int align = 0; align < ALIGN_COUNT; align++) {
-        any[align] = write_texts(page, type, (enum align)align, script);
-        empty = empty && !any[align];
+    bool paths[PEN_COUNT], texts[TYPE_COUNT][ALIGN_COUNT];
+    (void)fprintf(
+        script,
+        "unset border\nunset tics\nunset key\nset samples 2\nset lmargin at screen 0\nset rmargin at screen 1\n"
+        "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n"
+        "set datafile separator \"\\t\"\n",
+        100 * PAGE_WIDTH_MM, 100 * PAGE_HEIGHT_MM);
+    for (int pen = 0; pen < PEN_COUNT; pen++) {
+        paths[pen] = write_path(page, (enum pen)pen, script);
     }
-    if (empty) {
-        return;
+    for (int i = 0; i < TYPE_COUNT * ALIGN_COUNT; i++) {
+        texts[i / ALIGN_COUNT][i % ALIGN_COUNT] =
+            write_texts(page, (enum type)(i / ALIGN_COUNT), (enum align)(i % ALIGN_COUNT), script);
     }
-    /* The new font takes effect when a label has changed the font and changes it back. */
-    (void)fprintf(script, "set termoption font 'DejaVu Sans%s,%g'\nset label 1 ' ' at 0,0 font ',%g' back\nplot ",
-                  face->bold ? ":Bold" : "", face->size_pt, face->size_pt);
-    bool first = true;
-    for (int align = 0; align < ALIGN_COUNT; align++) {
-        if (any[align]) {
-            (void)fprintf(script, "%s$T%d using 1:2:4:3 with labels %s textcolor rgb variable", first ? "" : ", ",
-                          align, words[align]);
-            first = false;
+    const char *before = "plot ";
+    for (int pen = 0; pen < PEN_COUNT; pen++) {
+        if (paths[pen]) {
+            (void)fprintf(script, "%s$P%d with %s", before, pen, pen_styles[pen]);
+            before = ", ";
+        }
+    }
+    for (int type = 0; type < TYPE_COUNT; type++) {
+        for (int align = 0; align < ALIGN_COUNT; align++) {
+            if (texts[type][align]) {
+                (void)fprintf(script, "%s$T%d%d with labels %s textcolor rgb variable", before, type, align,
+                              words[align]);
+                before = ", ";
+                if (type != TYPE_TEXT) {
+                    (void)fprintf(script, " font ',%s'", sizes[type].in_script);
+                }
+            }
         }
     }
     (void)fputc('\n', script);
-}
-
-void page_write(const struct page *page, FILE *script)
-{
-    (void)fprintf(script,
-                  "unset border\nunset tics\nunset key\nset samples 2\nset lmargin at screen 0\nset rmargin at screen 1\n"
-                  "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n",
-                  PAGE_WIDTH_MM, PAGE_HEIGHT_MM);
-    write_paths(page, script);
-    for (int type = 0; type < TYPE_COUNT; type++) {
-        write_type(page, (enum type)type, script);
-    }
 }
 
 void page_release(struct page *page)

@@ -1,7 +1,7 @@
 /* page.h - text, rules and boxes on a sheet of A4 paper (private to the sheet's renderer)
  *
  * Positions are millimetres from the upper left corner; a text's y is the middle of its line. A page is collected first
- * and written grouped by font, since changing the font is what costs gnuplot most.
+ * and written as one plot.
  */
 #ifndef DUTYPROOF_PAGE_H
 #define DUTYPROOF_PAGE_H
@@ -12,7 +12,8 @@
 
 enum { PAGE_WIDTH_MM = 210, PAGE_HEIGHT_MM = 297 };
 
-enum type { TYPE_SMALL, TYPE_BODY, TYPE_STRONG, TYPE_TITLE, TYPE_COUNT };
+/* One size of text and one of titles: a page's fonts, and changing between them, are much of what it costs to draw. */
+enum type { TYPE_TEXT, TYPE_TITLE, TYPE_COUNT };
 enum align { ALIGN_LEFT, ALIGN_RIGHT, ALIGN_CENTRE, ALIGN_COUNT };
 
 /* Black, greys and three colours of Okabe and Ito's palette, which readers with any kind of colour vision tell apart.
@@ -73,8 +74,8 @@ struct page {
  * one em. */
 double text_width_mm(enum type type, const char *text);
 
-/* Distance of lines of a type, mm. */
-double type_leading_mm(enum type type);
+/* Distance of lines of text. */
+#define TEXT_LEADING_MM 3.25
 
 /* Puts text of unknown origin on the page, made safe to show; a letter that is not Latin, Greek, Cyrillic or one of the
  * papers' signs becomes U+FFFD. width_mm > 0: cut with an ellipsis where it is wider. */
@@ -83,11 +84,11 @@ void page_put(struct page *page, enum type type, enum ink ink, enum align align,
 
 /* Puts text broken between words into at most `lines` lines, the last one cut with an ellipsis where text is left; a
  * word that is wider than the line is broken. Returns: number of lines used. */
-size_t page_wrap(struct page *page, enum type type, enum ink ink, double x_mm, double y_mm, double width_mm,
-                 size_t lines, const char *text);
+size_t page_wrap(struct page *page, enum ink ink, double x_mm, double y_mm, double width_mm, size_t lines,
+                 const char *text);
 
 /* The number of lines that page_wrap would use; nothing is put. */
-size_t page_wrap_lines(struct page *page, enum type type, double width_mm, size_t lines, const char *text);
+size_t page_wrap_lines(struct page *page, double width_mm, size_t lines, const char *text);
 
 /* Starts a path, and draws it on. The position is left out (and the path interrupted) where it is not finite. */
 void page_move(struct page *page, enum pen pen, double x_mm, double y_mm);
@@ -96,8 +97,10 @@ void page_draw(struct page *page, enum pen pen, double x_mm, double y_mm);
 void page_rule(struct page *page, enum pen pen, double from_x_mm, double from_y_mm, double to_x_mm, double to_y_mm);
 void page_box(struct page *page, enum pen pen, double left_mm, double top_mm, double right_mm, double bottom_mm);
 
-/* Writes the page as the plots of a multiplot that is under way: each plot is one font's texts, the first one all
- * paths. */
+/* Chooses the terminal that pages are drawn for; "set output" comes next. */
+void page_write_terminal(FILE *script);
+
+/* Writes the page as one plot, which is one page of the file. */
 void page_write(const struct page *page, FILE *script);
 
 void page_release(struct page *page);

@@ -63,7 +63,7 @@ static void draw_y_axis(const struct chart *chart, double parts)
         char text[FIGURE_TEXT];
         double y_mm = y_of(chart, unit_to_si(unit, tic));
         page_rule(page, PEN_GRID, chart->area.left_mm, y_mm, chart->area.right_mm, y_mm);
-        page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, chart->area.left_mm - 1.2, y_mm, 0.0,
+        page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, chart->area.left_mm - 1.2, y_mm, 0.0,
                  tic_text(tic, step, text));
     }
 }
@@ -73,13 +73,13 @@ static void draw_x_axis(const struct chart *chart, bool labels)
     struct page *page = &chart->paper->page;
     const struct unit *unit = chart->paper->units.flow;
     double low = unit_from_si(unit, chart->flow_m3s.low), high = unit_from_si(unit, chart->flow_m3s.high);
-    double step = chart_step(high - low, 7.0);
+    double step = chart_step(high - low, 5.0);
     for (double tic = first_tic(low, step); tic <= high; tic += step) {
         char text[FIGURE_TEXT];
         double x_mm = x_of(chart, unit_to_si(unit, tic));
         page_rule(page, PEN_GRID, x_mm, chart->area.top_mm, x_mm, chart->area.bottom_mm);
         if (labels) {
-            page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_CENTRE, x_mm, chart->area.bottom_mm + 2.2, 0.0,
+            page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_CENTRE, x_mm, chart->area.bottom_mm + 2.2, 0.0,
                      tic_text(tic, step, text));
         }
     }
@@ -95,7 +95,7 @@ static void draw_frame(const struct chart *chart, const char *name, double parts
     page_draw(page, PEN_THIN, chart->area.left_mm, chart->area.bottom_mm);
     page_draw(page, PEN_THIN, chart->area.right_mm, chart->area.bottom_mm);
     (void)snprintf(text, sizeof text, "%s, %s", name, figure_unit_name(chart->figure, &chart->paper->units));
-    page_put(page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, chart->area.left_mm - 9.0, chart->area.top_mm - 2.6, 0.0, text);
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, chart->area.left_mm - 9.0, chart->area.top_mm - 2.6, 0.0, text);
 }
 
 /* --- curves and points --- */
@@ -199,9 +199,9 @@ static double legend(const struct chart *chart, double right_mm, enum pen pen, e
 {
     struct page *page = &chart->paper->page;
     double y_mm = chart->area.top_mm - 2.6, width_mm = sample == SAMPLE_POINT || sample == SAMPLE_CROSS ? 2.6 : 5.0;
-    double end_mm = right_mm - text_width_mm(TYPE_SMALL, text) - 1.0, start_mm = end_mm - width_mm;
+    double end_mm = right_mm - text_width_mm(TYPE_TEXT, text) - 1.0, start_mm = end_mm - width_mm;
     double middle_mm = (start_mm + end_mm) / 2.0;
-    page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, right_mm, y_mm, 0.0, text);
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, right_mm, y_mm, 0.0, text);
     switch (sample) {
     case SAMPLE_LINE: page_rule(page, pen, start_mm, y_mm, end_mm, y_mm); break;
     case SAMPLE_POINT: page_draw(page, pen, middle_mm, y_mm); break;
@@ -249,7 +249,7 @@ static void missing(const struct chart *chart, const struct curve *curve)
     if (!curve->known) {
         char text[256];
         (void)snprintf(text, sizeof text, "no curve: %.200s", curve->why[0] != '\0' ? curve->why : "too few points");
-        page_put(&chart->paper->page, TYPE_BODY, INK_GREY, ALIGN_CENTRE,
+        page_put(&chart->paper->page, TYPE_TEXT, INK_GREY, ALIGN_CENTRE,
                  (chart->area.left_mm + chart->area.right_mm) / 2.0, chart->area.bottom_mm - 4.0,
                  chart->area.right_mm - chart->area.left_mm - 4.0, text);
     }
@@ -304,7 +304,7 @@ void paper_charts(struct paper *paper, struct area area)
     struct chart_row rows[CHART_ROWS];
     char text[160];
     if (!(spans.flow_m3s.high > spans.flow_m3s.low)) {
-        page_put(&paper->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, area.left_mm, area.top_mm + 2.0, 0.0,
+        page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, area.left_mm, area.top_mm + 2.0, 0.0,
                  "no curves: there is no range of flow at rated speed");
         return;
     }
@@ -327,5 +327,5 @@ void paper_charts(struct paper *paper, struct area area)
     draw_power(&chart, rows, count);
     (void)snprintf(text, sizeof text, "Flow Q, %s, at rated speed (by %s)", paper->units.flow->name,
                    speed_basis_name(result->basis));
-    page_put(&paper->page, TYPE_STRONG, INK_BLACK, ALIGN_RIGHT, area.right_mm, area.bottom_mm - 1.8, 0.0, text);
+    page_put(&paper->page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, area.right_mm, area.bottom_mm - 1.8, 0.0, text);
 }

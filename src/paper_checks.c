@@ -3,8 +3,8 @@
 #include <string.h>
 
 /* Columns of the table, mm from its left edge: where texts start and where numbers end. */
-static const double where_mm = 38.0, measured_mm = 92.0, guaranteed_mm = 106.0, limits_mm = 129.0, margin_mm = 142.0,
-                    probability_mm = 158.0, verdict_mm = 162.0;
+static const double where_mm = 40.5, measured_mm = 91.0, guaranteed_mm = 108.0, limits_mm = 130.0, margin_mm = 143.5,
+                    probability_mm = 159.5, verdict_mm = 163.0;
 
 enum { LINES_MAX = 16, SOURCES_MAX = 6, SOURCE_LINES_MAX = 4 };
 
@@ -52,30 +52,29 @@ static enum ink verdict_ink(enum verdict verdict)
     return verdict == VERDICT_PASS ? INK_GREEN : verdict == VERDICT_FAIL ? INK_VERMILLION : INK_BLACK;
 }
 
-static void put(struct table_work *work, enum type type, enum ink ink, enum align align, double x_mm, double width_mm,
-                const char *text)
+static void put(struct table_work *work, enum ink ink, enum align align, double x_mm, double width_mm, const char *text)
 {
-    page_put(&work->paper->page, type, ink, align, work->left_mm + x_mm, work->y_mm, width_mm, text);
+    page_put(&work->paper->page, TYPE_TEXT, ink, align, work->left_mm + x_mm, work->y_mm, width_mm, text);
 }
 
 static void next_line(struct table_work *work)
 {
     struct page *page = &work->paper->page;
-    double below_mm = work->y_mm + 0.55 * type_leading_mm(TYPE_BODY);
+    double below_mm = work->y_mm + 0.55 * TEXT_LEADING_MM;
     page_rule(page, PEN_PALE, work->left_mm, below_mm, work->right_mm, below_mm);
     work->y_mm += 3.9;
 }
 
 static void put_headings(struct table_work *work)
 {
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_LEFT, 0.0, 0.0, "check [source]");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_LEFT, where_mm, 0.0, "read");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, measured_mm, 0.0, "measured");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, guaranteed_mm, 0.0, "guaranteed");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, limits_mm, 0.0, "limits");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, margin_mm, 0.0, "margin");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, probability_mm, 0.0, "P(conforms)");
-    put(work, TYPE_SMALL, INK_GREY, ALIGN_LEFT, verdict_mm, 0.0, "verdict");
+    put(work, INK_GREY, ALIGN_LEFT, 0.0, 0.0, "check [source]");
+    put(work, INK_GREY, ALIGN_LEFT, where_mm, 0.0, "read");
+    put(work, INK_GREY, ALIGN_RIGHT, measured_mm, 0.0, "measured");
+    put(work, INK_GREY, ALIGN_RIGHT, guaranteed_mm, 0.0, "guaranteed");
+    put(work, INK_GREY, ALIGN_RIGHT, limits_mm, 0.0, "limits");
+    put(work, INK_GREY, ALIGN_RIGHT, margin_mm, 0.0, "margin");
+    put(work, INK_GREY, ALIGN_RIGHT, probability_mm, 0.0, "P(conforms)");
+    put(work, INK_GREY, ALIGN_LEFT, verdict_mm, 0.0, "verdict");
     next_line(work);
 }
 
@@ -91,8 +90,8 @@ static void put_duty(struct table_work *work, size_t number)
                    figure_text(FIGURE_HEAD, &work->paper->units, duty->head_m, head),
                    duty->grade == NULL ? "no known grade" : "grade ", duty->grade == NULL ? "" : duty->grade->name,
                    not_stated[0] != '\0' ? "; not guaranteed: " : "", not_stated);
-    put(work, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, 0.0, verdict_mm - 2.0, text);
-    put(work, TYPE_STRONG, verdict_ink(result->verdict), ALIGN_LEFT, verdict_mm, 0.0, verdict_word(result->verdict));
+    put(work, INK_BLACK, ALIGN_LEFT, 0.0, verdict_mm - 2.0, text);
+    put(work, verdict_ink(result->verdict), ALIGN_LEFT, verdict_mm, 0.0, verdict_word(result->verdict));
     next_line(work);
 }
 
@@ -103,12 +102,12 @@ static void put_measured(struct table_work *work, const struct check *check)
     check_figures_of(check, &work->paper->units, &figures);
     (void)snprintf(text, sizeof text, "%s%s%s", figures.value, check->value.known ? " " : "",
                    check->value.known ? figures.unit : "");
-    put(work, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, measured_mm, 0.0, text);
-    put(work, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, guaranteed_mm, 0.0, figures.guaranteed);
-    put(work, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, limits_mm, 0.0, figures.limits);
-    put(work, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, margin_mm, 0.0, figures.margin);
+    put(work, INK_BLACK, ALIGN_RIGHT, measured_mm, 0.0, text);
+    put(work, INK_BLACK, ALIGN_RIGHT, guaranteed_mm, 0.0, figures.guaranteed);
+    put(work, INK_BLACK, ALIGN_RIGHT, limits_mm, 0.0, figures.limits);
+    put(work, INK_BLACK, ALIGN_RIGHT, margin_mm, 0.0, figures.margin);
     if (check->conformity_probability.known) {
-        put(work, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, probability_mm, 0.0,
+        put(work, INK_BLACK, ALIGN_RIGHT, probability_mm, 0.0,
             figure_text(FIGURE_PROBABILITY, &work->paper->units, check->conformity_probability, text));
     }
 }
@@ -122,20 +121,18 @@ static void put_check(struct table_work *work, const struct check *check)
     if (number > 0) {
         (void)snprintf(name + used, sizeof name - (size_t)used, " [%zu]", number);
     }
-    put(work, TYPE_BODY, INK_BLACK, ALIGN_LEFT, 0.0, where_mm - 1.0, name);
+    put(work, INK_BLACK, ALIGN_LEFT, 0.0, where_mm - 1.0, name);
     if (check->value.known) {
-        put(work, TYPE_SMALL, INK_GREY, ALIGN_LEFT, where_mm, measured_mm - 16.0 - where_mm,
+        put(work, INK_GREY, ALIGN_LEFT, where_mm, measured_mm - 13.0 - where_mm,
             check->reason != NULL  ? check->reason
             : check->where != NULL ? check->where
                                    : "");
         put_measured(work, check);
     } else {
-        put(work, TYPE_SMALL, INK_GREY, ALIGN_LEFT, where_mm, verdict_mm - where_mm - 2.0,
+        put(work, INK_GREY, ALIGN_LEFT, where_mm, verdict_mm - where_mm - 2.0,
             check->reason != NULL ? check->reason : "not measured");
     }
-    bool pass = check->verdict == VERDICT_PASS;
-    put(work, pass ? TYPE_BODY : TYPE_STRONG, verdict_ink(check->verdict), ALIGN_LEFT, verdict_mm, 0.0,
-        verdict_word(check->verdict));
+    put(work, verdict_ink(check->verdict), ALIGN_LEFT, verdict_mm, 0.0, verdict_word(check->verdict));
     next_line(work);
 }
 
@@ -193,10 +190,10 @@ static void put_sources(struct table_work *work)
         char text[512];
         (void)snprintf(text, sizeof text, "[%zu] %.480s", i + 1, work->sources.texts[i]);
         size_t left = SOURCE_LINES_MAX - lines;
-        size_t used = page_wrap(&work->paper->page, TYPE_SMALL, INK_GREY, work->left_mm, work->y_mm,
-                                work->right_mm - work->left_mm, left < 2 ? left : 2, text);
+        size_t used = page_wrap(&work->paper->page, INK_GREY, work->left_mm, work->y_mm, work->right_mm - work->left_mm,
+                                left < 2 ? left : 2, text);
         lines += used;
-        work->y_mm += (double)used * type_leading_mm(TYPE_SMALL);
+        work->y_mm += (double)used * TEXT_LEADING_MM;
     }
 }
 
@@ -206,13 +203,13 @@ double paper_checks(struct paper *paper, double left_mm, double right_mm, double
     put_headings(&work);
     put_lines(&work);
     if (paper->result->duty_count == 0) {
-        put(&work, TYPE_BODY, INK_BLACK, ALIGN_LEFT, 0.0, 0.0, "no guaranteed duty point: nothing to check");
+        put(&work, INK_BLACK, ALIGN_LEFT, 0.0, 0.0, "no guaranteed duty point: nothing to check");
         next_line(&work);
     }
     if (work.left_out > 0) {
         char text[96];
         (void)snprintf(text, sizeof text, "... and %zu more, see result.json", work.left_out);
-        put(&work, TYPE_BODY, INK_BLACK, ALIGN_LEFT, 0.0, 0.0, text);
+        put(&work, INK_BLACK, ALIGN_LEFT, 0.0, 0.0, text);
         next_line(&work);
     }
     work.y_mm -= 0.6;

@@ -16,26 +16,26 @@ static void heading(struct column *column, const char *text)
 {
     struct page *page = &column->paper->page;
     column->y_mm += heading_gap_mm;
-    page_put(page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, text);
-    double rule_mm = column->y_mm + 0.55 * type_leading_mm(TYPE_STRONG);
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, text);
+    double rule_mm = column->y_mm + 0.55 * TEXT_LEADING_MM;
     page_rule(page, PEN_THIN, column->area.left_mm, rule_mm, column->area.right_mm, rule_mm);
-    column->y_mm += 1.15 * type_leading_mm(TYPE_STRONG);
+    column->y_mm += 1.15 * TEXT_LEADING_MM;
 }
 
 static bool has_room(const struct column *column, size_t lines)
 {
-    return column->y_mm + (double)lines * type_leading_mm(TYPE_BODY) <= column->area.bottom_mm;
+    return column->y_mm + (double)lines * TEXT_LEADING_MM <= column->area.bottom_mm;
 }
 
 /* A name at the left, a value at the right. */
 static void fact(struct column *column, const char *name, const char *value)
 {
     struct page *page = &column->paper->page;
-    double width_mm = column->area.right_mm - column->area.left_mm, name_mm = text_width_mm(TYPE_BODY, name);
-    page_put(page, TYPE_BODY, INK_GREY, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, name);
-    page_put(page, TYPE_BODY, INK_BLACK, ALIGN_RIGHT, column->area.right_mm, column->y_mm, width_mm - name_mm - 2.0,
+    double width_mm = column->area.right_mm - column->area.left_mm, name_mm = text_width_mm(TYPE_TEXT, name);
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, name);
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, column->area.right_mm, column->y_mm, width_mm - name_mm - 2.0,
              value);
-    column->y_mm += type_leading_mm(TYPE_BODY);
+    column->y_mm += TEXT_LEADING_MM;
 }
 
 static void fact_figure(struct column *column, const char *name, enum figure figure, struct quantity si)
@@ -105,11 +105,15 @@ static void put_site(struct column *column)
 static void put_best(struct column *column)
 {
     const struct best_efficiency *best = &column->paper->result->best;
-    if (column->paper->result->best_known && has_room(column, 5)) {
-        heading(column, best->at_end ? "Best set efficiency (at end of range)" : "Best set efficiency");
-        fact_figure(column, "set efficiency", FIGURE_EFFICIENCY, quantity_of(best->set_efficiency));
-        fact_figure(column, "at flow", FIGURE_FLOW, quantity_of(best->flow_m3s));
-        fact_figure(column, "at head", FIGURE_HEAD, quantity_of(best->head_m));
+    if (column->paper->result->best_known && has_room(column, 3)) {
+        heading(column, "Best point");
+        char efficiency[FIGURE_TEXT], flow[FIGURE_TEXT], head[FIGURE_TEXT], text[4 * FIGURE_TEXT];
+        const struct figure_units *units = &column->paper->units;
+        (void)snprintf(text, sizeof text, "%s at %s, %s",
+                       figure_text(FIGURE_EFFICIENCY, units, quantity_of(best->set_efficiency), efficiency),
+                       figure_text(FIGURE_FLOW, units, quantity_of(best->flow_m3s), flow),
+                       figure_text(FIGURE_HEAD, units, quantity_of(best->head_m), head));
+        fact(column, best->at_end ? "at end of range" : "set efficiency", text);
     }
 }
 
@@ -146,9 +150,9 @@ static void put_label(struct column *column)
     heading(column, "Efficiency label");
     fact(column, "scheme", label->scheme);
     const char *word = label->known ? label_class_text(label, text) : label->why != NULL ? label->why : "not known";
-    size_t lines = page_wrap(&column->paper->page, TYPE_BODY, label->known ? INK_BLACK : INK_GREY, column->area.left_mm,
+    size_t lines = page_wrap(&column->paper->page, label->known ? INK_BLACK : INK_GREY, column->area.left_mm,
                              column->y_mm, column->area.right_mm - column->area.left_mm, 2, word);
-    column->y_mm += (double)lines * type_leading_mm(TYPE_BODY);
+    column->y_mm += (double)lines * TEXT_LEADING_MM;
     if (!label->known) {
         return;
     }
@@ -162,39 +166,65 @@ static bool is_overdue(const struct result *result, const struct instrument *ins
     return instrument->due.known && result->tested.known && date_compare_days(&result->tested, &instrument->due) > 0;
 }
 
-/* The channel, and "due 2025-03-31 · TB2-104 · 0.50 %"; OVERDUE where the test is later than that. */
-static void put_instrument(struct column *column, const struct instrument *instrument, bool overdue)
+/* One instrument's channels of one accuracy share an entry. */
+static bool same_entry(const struct instrument *a, const struct instrument *b)
 {
-    static const double name_mm = 19.0;
-    char accuracy[FIGURE_TEXT], due[FIGURE_TEXT], text[512];
-    struct page *page = &column->paper->page;
-    double left_mm = column->area.left_mm;
-    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5,
-             channel_info(instrument->channel)->name);
+    return strcmp(a->serial, b->serial) == 0 && a->accuracy.known == b->accuracy.known &&
+           (!a->accuracy.known || (a->accuracy.value == b->accuracy.value && a->basis == b->basis)) &&
+           a->due.known == b->due.known && (!a->due.known || date_compare_days(&a->due, &b->due) == 0);
+}
+
+static bool is_listed(const struct bay *bay, size_t number)
+{
+    for (size_t i = 0; i < number; i++) {
+        if (same_entry(&bay->instruments[i], &bay->instruments[number])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "TB2-104, 0.50 %, due 2025-03-31: voltage, current"; OVERDUE where the test is later than that. */
+static void instrument_text(const struct column *column, size_t number, bool overdue, char *text, size_t size)
+{
+    const struct bay *bay = column->paper->result->bay;
+    const struct instrument *instrument = &bay->instruments[number];
+    char accuracy[FIGURE_TEXT], due[FIGURE_TEXT];
     (void)figure_text(FIGURE_UNCERTAINTY, &column->paper->units, instrument->accuracy, accuracy);
-    (void)snprintf(text, sizeof text, "%s%s · %.300s · %s%s", overdue ? "✘ OVERDUE " : "due ",
-                   instrument->due.known ? figure_date(&instrument->due, due) : "not stated",
-                   instrument->serial[0] != '\0' ? instrument->serial : "no serial",
-                   instrument->accuracy.known ? accuracy : "accuracy not stated",
-                   instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "");
-    page_put(page, TYPE_SMALL, overdue ? INK_VERMILLION : INK_BLACK, ALIGN_LEFT, left_mm + name_mm, column->y_mm,
-             column->area.right_mm - left_mm - name_mm, text);
-    column->y_mm += type_leading_mm(TYPE_SMALL);
+    int used = snprintf(text, size, "%s%.200s, %s%s, due %s:", overdue ? "✘ OVERDUE " : "",
+                        instrument->serial[0] != '\0' ? instrument->serial : "no serial",
+                        instrument->accuracy.known ? accuracy : "accuracy not stated",
+                        instrument->accuracy.known && instrument->basis == ACCURACY_OF_RANGE ? " of range" : "",
+                        instrument->due.known ? figure_date(&instrument->due, due) : "not stated");
+    const char *before = " ";
+    for (size_t i = number; i < bay->instrument_count && used > 0 && (size_t)used < size; i++) {
+        if (same_entry(instrument, &bay->instruments[i])) {
+            used += snprintf(text + used, size - (size_t)used, "%s%s", before,
+                             channel_info(bay->instruments[i].channel)->name);
+            before = ", ";
+        }
+    }
 }
 
 /* Those that are overdue (or, overdue false, those that are not) while there is room. Returns: how many were left out.
  */
 static size_t put_instruments_that(struct column *column, bool overdue)
 {
+    enum { LINES = 4 };
     const struct result *result = column->paper->result;
+    double width_mm = column->area.right_mm - column->area.left_mm;
     size_t left_out = 0;
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
-        const struct instrument *instrument = &result->bay->instruments[i];
-        if (is_overdue(result, instrument) != overdue) {
+        char text[1024];
+        if (is_overdue(result, &result->bay->instruments[i]) != overdue || is_listed(result->bay, i)) {
             continue;
         }
-        if (has_room(column, 2)) {
-            put_instrument(column, instrument, overdue);
+        instrument_text(column, i, overdue, text, sizeof text);
+        size_t lines = page_wrap_lines(&column->paper->page, width_mm, LINES, text);
+        if (has_room(column, lines + 1)) {
+            (void)page_wrap(&column->paper->page, overdue ? INK_VERMILLION : INK_BLACK, column->area.left_mm,
+                            column->y_mm, width_mm, lines, text);
+            column->y_mm += (double)lines * TEXT_LEADING_MM;
         } else {
             left_out++;
         }
@@ -216,32 +246,31 @@ static void put_instruments(struct column *column)
     if (left_out > 0) {
         char text[96];
         (void)snprintf(text, sizeof text, "... and %zu more, see result.json", left_out);
-        page_put(&column->paper->page, TYPE_SMALL, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0,
-                 text);
+        page_put(&column->paper->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, column->area.left_mm, column->y_mm, 0.0, text);
     }
 }
 
 static void put_routine_check(struct column *column, const struct routine_check *check)
 {
-    static const double name_mm = 22.4, verdict_mm = 12.6;
+    static const double name_mm = 24.5, verdict_mm = 12.6;
     struct page *page = &column->paper->page;
     struct routine_figures figures;
     char text[256];
     double left_mm = column->area.left_mm, right_mm = column->area.right_mm;
     routine_figures_of(check, &figures);
-    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5, check->name);
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5, check->name);
     bool limits = check->limit_low.known || check->limit_high.known;
     (void)snprintf(text, sizeof text, "%s %s%s%s%s", figures.value, check->value.known ? figures.unit : "",
                    limits ? " (" : "", limits ? figures.limits : "", limits ? ")" : "");
-    page_put(page, TYPE_SMALL, INK_BLACK, ALIGN_RIGHT, right_mm - verdict_mm, column->y_mm,
+    page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, right_mm - verdict_mm, column->y_mm,
              right_mm - left_mm - name_mm - verdict_mm, text);
     bool pass = check->verdict == VERDICT_PASS, fail = check->verdict == VERDICT_FAIL;
-    page_put(page, TYPE_SMALL, fail ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0,
+    page_put(page, TYPE_TEXT, fail ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0,
              pass             ? "✔ pass"
              : fail           ? "✘ FAIL"
              : check->limited ? "– not judged"
                               : "– no limit");
-    column->y_mm += type_leading_mm(TYPE_SMALL);
+    column->y_mm += TEXT_LEADING_MM;
 }
 
 /* A block of its own, with a verdict of its own: that of the unit is of its performance. */

@@ -20,7 +20,7 @@ void certificate_page(struct certificate *certificate, const char *over, const c
         return;
     }
     *place = certificate->page = page;
-    page_put(page, TYPE_BODY, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, 13.0, 120.0, over);
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, 13.0, 120.0, over);
     page_put(page, TYPE_TITLE, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, 19.5, 120.0, title);
     page_rule(page, PEN_HEAVY, CERTIFICATE_LEFT_MM, 26.0, CERTIFICATE_RIGHT_MM, 26.0);
     certificate->y_mm = CERTIFICATE_TOP_MM;
@@ -28,27 +28,28 @@ void certificate_page(struct certificate *certificate, const char *over, const c
 
 void certificate_heading(struct certificate *certificate, const char *text)
 {
-    page_put(certificate->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm, 0.0, text);
+    page_put(certificate->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm, 0.0, text);
     certificate->y_mm += CERTIFICATE_ROW_MM + 0.6;
 }
 
-void certificate_cell(struct certificate *certificate, const struct certificate_column *column, enum type type,
-                      enum ink ink, const char *text)
+void certificate_cell(struct certificate *certificate, const struct certificate_column *column, enum ink ink,
+                      const char *text)
 {
-    page_put(certificate->page, type, ink, column->align, column->at_mm, certificate->y_mm, column->width_mm, text);
+    page_put(certificate->page, TYPE_TEXT, ink, column->align, column->at_mm, certificate->y_mm, column->width_mm,
+             text);
 }
 
 void certificate_columns(struct certificate *certificate, const struct certificate_column *columns, size_t count)
 {
     bool units = false;
     for (size_t i = 0; i < count; i++) {
-        certificate_cell(certificate, &columns[i], TYPE_BODY, INK_GREY, columns[i].heading);
+        certificate_cell(certificate, &columns[i], INK_GREY, columns[i].heading);
         units = units || columns[i].unit != NULL;
     }
     certificate->y_mm += units ? 3.2 : 0.0;
     for (size_t i = 0; i < count; i++) {
         if (columns[i].unit != NULL) {
-            certificate_cell(certificate, &columns[i], TYPE_SMALL, INK_GREY, columns[i].unit);
+            certificate_cell(certificate, &columns[i], INK_GREY, columns[i].unit);
         }
     }
     double rule_mm = certificate->y_mm + 2.2;
@@ -67,13 +68,11 @@ static void put_footer(struct certificate *certificate, size_t number)
     struct page *page = certificate->pages[number];
     char text[512];
     page_rule(page, PEN_PALE, CERTIFICATE_LEFT_MM, footer_mm - 2.4, CERTIFICATE_RIGHT_MM, footer_mm - 2.4);
-    (void)snprintf(text, sizeof text, "list %.200s", file_base(batch->list->file));
-    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, footer_mm, 52.0, text);
-    (void)snprintf(text, sizeof text, "SHA-256 %s", batch->list->sha256);
-    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, 68.0, footer_mm, 0.0, text);
+    (void)snprintf(text, sizeof text, "SHA-256 %s of list %.200s", batch->list->sha256, file_base(batch->list->file));
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, footer_mm, 143.0, text);
     (void)snprintf(text, sizeof text, "dutyproof " DUTYPROOF_VERSION " · page %zu of %zu", number + 1,
                    certificate->page_count);
-    page_put(page, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, CERTIFICATE_RIGHT_MM, footer_mm, 0.0, text);
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_RIGHT, CERTIFICATE_RIGHT_MM, footer_mm, 0.0, text);
 }
 
 /* --- the script --- */
@@ -101,16 +100,13 @@ enum status render_certificate_script(const struct batch *batch, const struct ba
 {
     struct certificate certificate = {.batch = batch, .summary = summary};
     collect(&certificate);
-    (void)fputs("reset\nset encoding utf8\nset terminal pdfcairo noenhanced size 21cm,29.7cm font 'DejaVu Sans,6' "
-                "fontscale 0.75 linewidth 0.5\nset output ",
-                to);
+    page_write_terminal(to);
+    (void)fputs("set output ", to);
     script_text(to, pdf_name);
-    (void)fputs("\nset datafile separator \"\\t\"\n", to);
+    (void)fputc('\n', to);
     bool failed = certificate.failed;
     for (size_t i = 0; i < certificate.page_count; i++) {
-        (void)fputs("set multiplot\n", to);
         page_write(certificate.pages[i], to);
-        (void)fputs("unset multiplot\n", to);
         failed = failed || certificate.pages[i]->failed;
         page_release(certificate.pages[i]);
     }

@@ -29,7 +29,7 @@ static enum status channels_text(const struct inspection *inspection, bool colou
         const struct instrument *instrument = inspection->bay != NULL ? bay_instrument(inspection->bay, c) : NULL;
         grid_add(&grid, channel_info(c)->name);
         grid_add(&grid, log->headings[c] != NULL ? log->headings[c] : "");
-        grid_add(&grid, log->units[c] != NULL ? log->units[c] : "");
+        grid_add(&grid, channel_unit_name(log, c));
         grid_add(&grid, instrument != NULL && instrument->serial != NULL ? instrument->serial : "-");
         grid_addf(&grid, log->below_range[c] > 0 ? "%zu" : "-", log->below_range[c]);
         grid_addf(&grid, log->above_range[c] > 0 ? "%zu" : "-", log->above_range[c]);
@@ -188,7 +188,7 @@ static json_t *channels_value(struct document *doc, const struct inspection *ins
         json_t *object = json_object();
         put_text(doc, object, "channel", channel_info(c)->name);
         put_text(doc, object, "heading", log->headings[c]);
-        put_text(doc, object, "unit", log->units[c]);
+        put_text(doc, object, "unit", channel_unit_name(log, c));
         put_text(doc, object, "instrument", instrument != NULL ? instrument->serial : NULL);
         put_count(doc, object, "below_range", log->below_range[c]);
         put_count(doc, object, "above_range", log->above_range[c]);

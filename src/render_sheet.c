@@ -36,7 +36,7 @@ static void put_verdict(struct paper *paper)
     enum ink letters = fail ? INK_WHITE : ink;
     page_put(&paper->page, TYPE_TITLE, letters, ALIGN_CENTRE, middle_mm, comma == NULL ? 17.0 : 15.6, 0.0, word);
     if (comma != NULL) {
-        page_put(&paper->page, TYPE_STRONG, letters, ALIGN_CENTRE, middle_mm, 20.6, 0.0,
+        page_put(&paper->page, TYPE_TEXT, letters, ALIGN_CENTRE, middle_mm, 20.6, 0.0,
                  comma + 1 + strspn(comma + 1, " "));
     }
 }
@@ -45,7 +45,7 @@ static void put_title(struct paper *paper)
 {
     const struct result *result = paper->result;
     double width_mm = facts_left_mm - left_mm - 6.0;
-    page_put(&paper->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, left_mm, 13.0, width_mm,
+    page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, left_mm, 13.0, width_mm,
              "Performance test of a submersible pump set, against its guaranteed duty");
     const char *model = result->model != NULL ? result->model->name : "model not stated";
     const char *serial = result->serial[0] != '\0' ? result->serial : "serial not stated";
@@ -55,9 +55,9 @@ static void put_title(struct paper *paper)
         page_put(&paper->page, TYPE_TITLE, INK_BLACK, ALIGN_LEFT, left_mm, 19.5, width_mm, title);
     } else {
         (void)snprintf(title, sizeof title, "model %.*s", TITLE_PART, model);
-        page_put(&paper->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, left_mm, 17.6, width_mm, title);
+        page_put(&paper->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, left_mm, 17.6, width_mm, title);
         (void)snprintf(title, sizeof title, "serial %.*s", TITLE_PART, serial);
-        page_put(&paper->page, TYPE_STRONG, INK_BLACK, ALIGN_LEFT, left_mm, 21.6, width_mm, title);
+        page_put(&paper->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, left_mm, 21.6, width_mm, title);
     }
     put_verdict(paper);
     page_rule(&paper->page, PEN_HEAVY, left_mm, 26.0, right_mm, 26.0);
@@ -163,8 +163,8 @@ static void put_field(struct paper *paper, const struct field *field, size_t col
 {
     static const double starts_mm[IDENTITY_COLUMNS] = {14.0, 72.0, 129.0}, name_mm = 19.0, width_mm = 55.0;
     double y_mm = 29.5 + 3.7 * (double)row;
-    page_put(&paper->page, TYPE_BODY, INK_GREY, ALIGN_LEFT, starts_mm[column], y_mm, 0.0, field->name);
-    page_put(&paper->page, TYPE_BODY, INK_BLACK, ALIGN_LEFT, starts_mm[column] + name_mm, y_mm,
+    page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, starts_mm[column], y_mm, 0.0, field->name);
+    page_put(&paper->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, starts_mm[column] + name_mm, y_mm,
              column + 1 == IDENTITY_COLUMNS ? right_mm - starts_mm[column] - name_mm : width_mm - name_mm,
              field->value);
 }
@@ -207,11 +207,9 @@ static void put_footer(struct paper *paper)
     const struct result *result = paper->result;
     char text[512];
     page_rule(&paper->page, PEN_PALE, left_mm, footer_mm - 2.4, right_mm, footer_mm - 2.4);
-    (void)snprintf(text, sizeof text, "log %.200s", file_base(result->log.file));
-    page_put(&paper->page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, left_mm, footer_mm, 52.0, text);
-    (void)snprintf(text, sizeof text, "SHA-256 %s", result->log.sha256);
-    page_put(&paper->page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, 68.0, footer_mm, 0.0, text);
-    page_put(&paper->page, TYPE_SMALL, INK_GREY, ALIGN_RIGHT, right_mm, footer_mm, 0.0,
+    (void)snprintf(text, sizeof text, "SHA-256 %s of log %.200s", result->log.sha256, file_base(result->log.file));
+    page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, left_mm, footer_mm, 143.0, text);
+    page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_RIGHT, right_mm, footer_mm, 0.0,
              "dutyproof " DUTYPROOF_VERSION " · page 1 of 1");
 }
 
@@ -225,7 +223,7 @@ static double put_signatures(struct paper *paper)
         char text[96];
         page_rule(&paper->page, PEN_THIN, x_mm, line_mm, x_mm + width_mm, line_mm);
         (void)snprintf(text, sizeof text, "%s: name, signature, date", roles[i]);
-        page_put(&paper->page, TYPE_SMALL, INK_GREY, ALIGN_LEFT, x_mm, line_mm + 2.2, 0.0, text);
+        page_put(&paper->page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, x_mm, line_mm + 2.2, 0.0, text);
     }
     return line_mm - 11.0;
 }
@@ -233,15 +231,12 @@ static double put_signatures(struct paper *paper)
 /* The usual cautions of a test bay (common practice, no source). Returns: the y above them, mm. */
 static double put_safety(struct paper *paper, double bottom_mm)
 {
-    static const char text[] = "Safety: the test pipework is under pressure: vent it before opening a joint. Motor "
-                               "terminals are live, three-phase in "
-                               "most sets: isolate, lock off and prove dead. Never run the set dry. Lift only with "
-                               "rated gear at the marked points. "
-                               "Local codes come first; electrical and lifting work is for licensed persons.";
-    size_t lines = page_wrap_lines(&paper->page, TYPE_SMALL, right_mm - left_mm, 3, text);
-    double top_mm = bottom_mm - (double)lines * type_leading_mm(TYPE_SMALL);
-    (void)page_wrap(&paper->page, TYPE_SMALL, INK_GREY, left_mm, top_mm + 0.5 * type_leading_mm(TYPE_SMALL),
-                    right_mm - left_mm, lines, text);
+    static const char text[] = "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove "
+                               "dead. Never run the set "
+                               "dry. Lift with rated gear only. Local codes and licensed persons come first.";
+    size_t lines = page_wrap_lines(&paper->page, right_mm - left_mm, 3, text);
+    double top_mm = bottom_mm - (double)lines * TEXT_LEADING_MM;
+    (void)page_wrap(&paper->page, INK_GREY, left_mm, top_mm + 0.5 * TEXT_LEADING_MM, right_mm - left_mm, lines, text);
     return top_mm;
 }
 
@@ -251,7 +246,7 @@ static const double note_mm = 18.0;
 
 static size_t note_lines(struct paper *paper, const struct note *note, size_t lines)
 {
-    return page_wrap_lines(&paper->page, TYPE_BODY, right_mm - left_mm - note_mm, lines, note->text);
+    return page_wrap_lines(&paper->page, right_mm - left_mm - note_mm, lines, note->text);
 }
 
 static const char *note_word(enum note_kind kind)
@@ -292,7 +287,7 @@ static double put_notes(struct paper *paper, double bottom_mm)
 {
     struct chosen chosen = {0};
     struct page *page = &paper->page;
-    double leading_mm = type_leading_mm(TYPE_BODY);
+    double leading_mm = TEXT_LEADING_MM;
     choose_notes(paper, &chosen);
     size_t lines = chosen.lines + (chosen.left_out > 0);
     if (lines == 0) {
@@ -301,36 +296,24 @@ static double put_notes(struct paper *paper, double bottom_mm)
     double top_mm = bottom_mm - (double)lines * leading_mm, y_mm = top_mm + 0.5 * leading_mm;
     page_rule(page, PEN_PALE, left_mm, top_mm - 0.8, right_mm, top_mm - 0.8);
     for (size_t i = 0; i < chosen.count; i++) {
-        bool strong = chosen.notes[i]->kind != NOTE_INPUT;
-        page_put(page, strong ? TYPE_STRONG : TYPE_BODY, INK_BLACK, ALIGN_LEFT, left_mm, y_mm, 0.0,
-                 note_word(chosen.notes[i]->kind));
-        (void)page_wrap(page, TYPE_BODY, INK_BLACK, left_mm + note_mm, y_mm, right_mm - left_mm - note_mm,
-                        chosen.note_lines[i], chosen.notes[i]->text);
+        page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, left_mm, y_mm, 0.0, note_word(chosen.notes[i]->kind));
+        (void)page_wrap(page, INK_BLACK, left_mm + note_mm, y_mm, right_mm - left_mm - note_mm, chosen.note_lines[i],
+                        chosen.notes[i]->text);
         y_mm += (double)chosen.note_lines[i] * leading_mm;
     }
     if (chosen.left_out > 0) {
         char text[96];
         (void)snprintf(text, sizeof text, "... and %zu more, see result.json", chosen.left_out);
-        page_put(page, TYPE_BODY, INK_BLACK, ALIGN_LEFT, left_mm + note_mm, y_mm, 0.0, text);
+        page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, left_mm + note_mm, y_mm, 0.0, text);
     }
     return top_mm - 0.8;
 }
 
 /* --- the sheet --- */
 
-static void write_start(const char *pdf_name, FILE *to)
-{
-    (void)fputs("reset\nset encoding utf8\nset terminal pdfcairo noenhanced size 21cm,29.7cm font 'DejaVu Sans,6' "
-                "fontscale 0.75 linewidth 0.5\nset output ",
-                to);
-    script_text(to, pdf_name);
-    (void)fputs("\nset datafile separator \"\\t\"\nset multiplot\n", to);
-}
-
 void render_sheet_script(const struct result *result, const char *pdf_name, FILE *to)
 {
     struct paper paper = {.result = result, .units = figure_units_of(result->model)};
-    write_start(pdf_name, to);
     put_title(&paper);
     double top_mm = paper_checks(&paper, left_mm, right_mm, put_identity(&paper) + 1.0) + 1.0;
     put_footer(&paper);
@@ -338,8 +321,12 @@ void render_sheet_script(const struct result *result, const char *pdf_name, FILE
     double charts_mm = bottom_mm - top_mm > charts_tallest_mm ? top_mm + charts_tallest_mm : bottom_mm;
     paper_facts(&paper, (struct area){facts_left_mm, top_mm, right_mm, charts_mm});
     paper_charts(&paper, (struct area){left_mm, top_mm, charts_right_mm, charts_mm});
+    page_write_terminal(to);
+    (void)fputs("set output ", to);
+    script_text(to, pdf_name);
+    (void)fputc('\n', to);
     page_write(&paper.page, to);
     (void)fputs(paper.page.failed ? "exit error 'out of memory while the sheet was laid out'\n" : "", to);
-    (void)fputs("unset multiplot\nunset output\n", to);
+    (void)fputs("unset output\n", to);
     page_release(&paper.page);
 }

@@ -33,9 +33,10 @@ enum figure {
     FIGURE_COUNT
 };
 
-/* The units that a model's papers speak in; never NULL. */
+/* The units that a model's papers speak in, each found once; never NULL. */
 struct figure_units {
     const struct unit *flow, *head, *power;
+    const struct unit *of[FIGURE_COUNT];
 };
 
 enum { FIGURE_TEXT = 64 };
