@@ -32,9 +32,21 @@ WATCHED = {
     "src/electric.c": (["electric", "reduce"], ["textbook"]),
     "src/spread.c": (["spread", "uncertainty"], ["statistics_scipy"]),
     "src/translate.c": (["translate", "reduce"], ["textbook"]),
+    "reference/spreads.csv": (["grade", "settle", "reduce"], []),
+    "reference/label_star.csv": (["label"], ["label_vectors"]),
+    "reference/label_eu.csv": (["label"], ["label_vectors"]),
+    "reference/label_us.csv": (["label"], ["label_vectors"]),
+    "reference/label_scope.csv": (["label"], []),
+    "src/label_eu.c": (["label"], ["label_vectors"]),
+    "src/label_us.c": (["label"], ["label_vectors"]),
+    "src/label_batch.c": (["label"], ["label_vectors"]),
+    "src/batch_stats.c": (["batch"], []),
+    "src/fluctuation.c": (["reduce", "settle"], []),
+    "src/routine.c": (["routine"], []),
 }
 PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids": ["probe"], "weir_second_opinion": ["probe"],
-          "units_gnu": ["program"], "textbook": ["program"], "whole_chain": ["program"], "statistics_scipy": ["probe", "fit_probe"]}
+          "units_gnu": ["program"], "textbook": ["program"], "whole_chain": ["program"], "statistics_scipy": ["probe", "fit_probe"],
+          "label_vectors": ["label_probe"]}
 
 NUMBER = re.compile(r"(?<![\w.\"%])(\d+\.\d*(?:e[-+]?\d+)?|\d+e[-+]?\d+)(?![\w.])")
 # Lines whose numbers are no physics: bounds of iterations, rounding allowances, clamps to a range.

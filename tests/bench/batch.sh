@@ -2,9 +2,10 @@
 # batch.sh PROGRAM [UNITS] - how long a unit of eight readings takes in a batch, on all cores
 #
 # Without papers: milliseconds a test, at most 2 on two cores. With papers: against one gnuplot process that draws as
-# many bare one-page PDFs, at most 3 times its time; beside it a process started for each page. Seven turns of each, one
-# after the other, so that a machine that is now faster and now slower is so for all of them: the times are the middle
-# ones, a ratio is that of one turn, and the middle of the seven counts. Exit status 1: a limit is missed.
+# many bare one-page PDFs (two curves with a title, names at the axes, a grid and a key), at most 3 times its time.
+# Beside it a process started for each page, and pages of one curve with nothing but numbers at its axes. Seven turns
+# of each, one after the other, so that a machine that is now faster and now slower is so for all of them: the times
+# are the middle ones, a ratio is that of one turn, and the middle of the seven counts. Exit status 1: a limit is missed.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 dutyproof=$(cd "$(dirname "$1")" && pwd)/$(basename "$1")
@@ -18,12 +19,21 @@ import os, statistics, subprocess, sys, time
 program, work = sys.argv[1:]
 units = f"{work}/bay/units.csv"
 tests = sum(line[0] not in "#s" for line in open(units))
-with open(f"{work}/bare.gp", "w") as script:
-    script.write("set terminal pdfcairo\n")
-    for i in range(tests):
-        script.write(f"set output '{i}.pdf'\nplot sin(x)\nset output\n")
-with open(f"{work}/one.gp", "w") as script:
-    script.write("set terminal pdfcairo\nset output 'one.pdf'\nplot sin(x)\nset output\n")
+
+PAGE = """set title 'PX-40, PX-0001'
+set xlabel 'flow Q, L/s'
+set ylabel 'head H, m'
+set grid
+"""
+
+
+def pages(name, count, setup, plot):
+    with open(f"{work}/{name}.gp", "w") as script:
+        script.write(f"set terminal pdfcairo size 21cm,29.7cm\n{setup}")
+        for i in range(count):
+            script.write(f"set output '{i}.pdf'\n{plot}\nset output\n")
+    return ["gnuplot", f"{work}/{name}.gp"]
+
 
 
 def certify(*options):
@@ -31,11 +41,12 @@ def certify(*options):
 
 
 runs = {
-    "bare": (["gnuplot", f"{work}/bare.gp"], 1),
+    "bare": (pages("bare", tests, PAGE, "plot sin(x) title 'fitted', cos(x) title 'measured'"), 1),
+    "blank": (pages("blank", tests, "", "plot sin(x) notitle"), 1),
     "papers": None,
     "resumed": None,
     "none": (certify("--no-papers"), 1),
-    "each": (["gnuplot", f"{work}/one.gp"], 10),
+    "each": (pages("each", 1, PAGE, "plot sin(x) title 'fitted', cos(x) title 'measured'"), 10),
 }
 elapsed = {name: [] for name in runs}
 for turn in range(7):
@@ -54,14 +65,14 @@ print(f"batch of {tests} tests of 8 readings, middle of 7 turns, elapsed time")
 good = True
 
 
-def show(text, name, pages=tests, limit_ms=None, limit=None, compared=True):
+def show(text, name, count=tests, limit_ms=None, limit=None, compared=True):
     global good
-    ms = 1e3 * statistics.median(elapsed[name]) / pages
+    ms = 1e3 * statistics.median(elapsed[name]) / count
     ratios = sorted(a / b for a, b in zip(elapsed[name], elapsed["bare"]))
-    ratio = statistics.median(ratios) * tests / pages
+    ratio = statistics.median(ratios) * tests / count
     line = f"  {text:26}{ms:8.2f} ms"
     if compared:
-        line += f"{ratio:7.1f} times a bare page ({ratios[0] * tests / pages:.1f} to {ratios[-1] * tests / pages:.1f})"
+        line += f"{ratio:7.1f} times a bare page ({ratios[0] * tests / count:.1f} to {ratios[-1] * tests / count:.1f})"
     missed = (limit_ms is not None and ms > limit_ms) or (limit is not None and ratio > limit)
     good = good and not missed
     if limit_ms is not None or limit is not None:
@@ -71,7 +82,8 @@ def show(text, name, pages=tests, limit_ms=None, limit=None, compared=True):
 
 show("without papers", "none", limit_ms=2, compared=False)
 show("a bare page, one gnuplot", "bare", compared=False)
-show("a bare page, one each", "each", pages=10)
+show("  a process for each", "each", count=10)
+show("  without any text", "blank")
 show("with papers", "papers", limit=3)
 show("--resume, all whole", "resumed", compared=False)
 sys.exit(0 if good else 1)
