@@ -3,7 +3,7 @@
 A failed call ends in exit status 2 with a message, or does no harm: the papers are all there and the same. In either
 case no paper is cut, nothing is left behind, and the next run makes everything whole.
 TORTURE_SECONDS limits the time (40; 0: every call). The calls are tried in an order that is shuffled by a fixed seed."""
-import os, random, shutil, subprocess, sys, tempfile, time
+import os, random, shutil, signal, subprocess, sys, tempfile, time
 
 program, shim = (os.path.abspath(path) for path in sys.argv[1:3])
 root = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
@@ -15,6 +15,7 @@ MUST_TELL = {"write", "fsync", "syncfs", "rename", "create", "mkdir", "mkdtemp",
 CLEARS = {"unlink", "unlinkat", "rmdir", "opendir"}
 # In a batch a log that cannot be read is a unit not judged, and its papers say so.
 NOT_JUDGED = {"open", "read", "malloc", "calloc", "realloc", "realpath", "opendir"}
+MEMORY = ("malloc", "calloc", "realloc")
 ENDS = {".json": b"}\n", ".pdf": b"%%EOF\n", ".csv": b"\n", ".txt": b"\n", ".sha256": b"\n"}
 
 
@@ -32,7 +33,7 @@ class Case:
 
     def __init__(self, name, bay, arguments):
         self.name, self.bay, self.arguments = name, bay, arguments
-        self.batch = arguments[0] == "certify"
+        self.batch = arguments[0] in ("certify", "watch")
         room = self.enter()
         counts = os.path.join(room, "counts")
         self.status, self.error = self.run(room, {"TORTURE_COUNTS": counts})
@@ -93,6 +94,42 @@ class Case:
             shutil.rmtree(room)
 
 
+class Watch(Case):
+    """A watch that a log is brought to and that is then interrupted. Its memory is that of the other commands, and a run
+    takes seconds: only its other calls are tried."""
+
+    def __init__(self, name, bay, log):
+        self.log = log
+        super().__init__(name, bay, ["watch", "--bay", "bay", "--out", "out", "folder"])
+        self.counts = {call: count for call, count in self.counts.items() if call not in MEMORY}
+
+    def enter(self):
+        room = super().enter()
+        os.mkdir(os.path.join(room, "folder"))
+        return room
+
+    def run(self, room, extra):
+        environment = dict(os.environ, TMPDIR=os.path.join(room, "tmp"), HOME=room, LD_PRELOAD=shim, **extra)
+        error = os.path.join(room, "error")
+        with open(error, "w") as to:
+            child = subprocess.Popen([program] + self.arguments, cwd=room, env=environment, stdin=subprocess.DEVNULL,
+                                     stdout=subprocess.DEVNULL, stderr=to)
+        shutil.copy(os.path.join(room, "bay", self.log), os.path.join(room, "folder", "other.csv"))
+        self.until(child, lambda: "watching" in open(error).read())
+        shutil.copy(os.path.join(room, "bay", self.log), os.path.join(room, "folder", "log.csv"))
+        self.until(child, lambda: "papers:" in open(error).read() or "log.csv" in open(error).read())
+        time.sleep(0.2)
+        child.send_signal(signal.SIGINT)
+        child.wait(timeout=100)
+        return child.returncode, open(error).read()
+
+    @staticmethod
+    def until(child, seen):
+        end = time.monotonic() + 8
+        while child.poll() is None and not seen() and time.monotonic() < end:
+            time.sleep(0.05)
+
+
 def main():
     cases = [
         Case("reduce", "samples/textbook",
@@ -103,11 +140,15 @@ def main():
     if "certify" in subprocess.run([program, "--help"], capture_output=True, text=True).stdout:
         cases.append(Case("certify", "samples/dornapet-weir",
                           ["certify", "--jobs", "1", "--out", "out", "bay/units.csv"]))
+    cases.append(Case("label", "samples/dornapet", ["label", "--bay", "bay", "--out", "out", "bay/logs/DN-1507.csv"]))
+    cases.append(Case("inspect", "samples/dornapet", ["inspect", "--bay", "bay", "bay/logs/DN-1507.csv"]))
+    cases.append(Case("tables", "samples/dornapet", ["tables", "grades"]))
+    cases.append(Watch("watch", "samples/textbook", "logs/fox-mcdonald-10-3.csv"))
     trials = [(case, call, at) for case in cases for call, count in case.counts.items() for at in range(1, count + 1)]
     wanted = len(trials)
     # Files first: they are few, and what they lose is lost for good.
     random.Random(9906).shuffle(trials)
-    trials.sort(key=lambda trial: trial[1] in ("malloc", "calloc", "realloc"))
+    trials.sort(key=lambda trial: trial[1] in MEMORY)
     end, tried, wrong = time.monotonic() + limit_s, 0, []
     for case, call, at in trials:
         if limit_s > 0 and time.monotonic() > end:
