@@ -93,7 +93,7 @@ static void judge_greatest(struct judging *judging, struct check check, const st
         struct greatest greatest =
             greatest_over(&judging->curves->head, curve, model->head_low_m.value, model->head_high_m.value);
         if (greatest.found) {
-            check.where = judging_say(judging, "head %s, greatest at %s", range,
+            check.where = judging_say(judging, "%s, at %s", range,
                                       judging_shown(judging, DIM_FLOW, greatest.flow_m3s));
             check.value = quantity_of(greatest.value);
             check.compared = judging_rounded(judging, &check, guarantee_text);

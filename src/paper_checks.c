@@ -95,25 +95,27 @@ static void put_duty(struct table_work *work, size_t number)
     next_line(work);
 }
 
-static void put_measured(struct table_work *work, const struct check *check)
+/* Puts the numbers. Returns: where the measured one begins, mm. */
+static double put_measured(struct table_work *work, const struct check *check)
 {
     struct check_figures figures;
-    char text[2 * FIGURE_TEXT];
+    char measured[2 * FIGURE_TEXT], probability[FIGURE_TEXT];
     check_figures_of(check, &work->paper->units, &figures);
-    (void)snprintf(text, sizeof text, "%s%s%s", figures.value, check->value.known ? " " : "",
-                   check->value.known ? figures.unit : "");
-    put(work, INK_BLACK, ALIGN_RIGHT, measured_mm, 0.0, text);
+    (void)snprintf(measured, sizeof measured, "%s %s", figures.value, figures.unit);
+    put(work, INK_BLACK, ALIGN_RIGHT, measured_mm, 0.0, measured);
     put(work, INK_BLACK, ALIGN_RIGHT, guaranteed_mm, 0.0, figures.guaranteed);
     put(work, INK_BLACK, ALIGN_RIGHT, limits_mm, 0.0, figures.limits);
     put(work, INK_BLACK, ALIGN_RIGHT, margin_mm, 0.0, figures.margin);
     if (check->conformity_probability.known) {
         put(work, INK_BLACK, ALIGN_RIGHT, probability_mm, 0.0,
-            figure_text(FIGURE_PROBABILITY, &work->paper->units, check->conformity_probability, text));
+            figure_text(FIGURE_PROBABILITY, &work->paper->units, check->conformity_probability, probability));
     }
+    return measured_mm - text_width_mm(TYPE_TEXT, measured);
 }
 
 static void put_check(struct table_work *work, const struct check *check)
 {
+    static const double gap_mm = 1.0;
     char name[160];
     size_t number =
         check->source == NULL || check->source[0] == '\0' ? 0 : source_number(&work->sources, check->source);
@@ -121,17 +123,13 @@ static void put_check(struct table_work *work, const struct check *check)
     if (number > 0) {
         (void)snprintf(name + used, sizeof name - (size_t)used, " [%zu]", number);
     }
-    put(work, INK_BLACK, ALIGN_LEFT, 0.0, where_mm - 1.0, name);
-    if (check->value.known) {
-        put(work, INK_GREY, ALIGN_LEFT, where_mm, measured_mm - 13.0 - where_mm,
-            check->reason != NULL  ? check->reason
-            : check->where != NULL ? check->where
-                                   : "");
-        put_measured(work, check);
-    } else {
-        put(work, INK_GREY, ALIGN_LEFT, where_mm, verdict_mm - where_mm - 2.0,
-            check->reason != NULL ? check->reason : "not measured");
-    }
+    put(work, INK_BLACK, ALIGN_LEFT, 0.0, where_mm - gap_mm, name);
+    double end_mm = check->value.known ? put_measured(work, check) : verdict_mm;
+    const char *read = check->reason != NULL  ? check->reason
+                       : !check->value.known  ? "not measured"
+                       : check->where != NULL ? check->where
+                                              : "";
+    put(work, INK_GREY, ALIGN_LEFT, where_mm, end_mm - gap_mm - where_mm, read);
     put(work, verdict_ink(check->verdict), ALIGN_LEFT, verdict_mm, 0.0, verdict_word(check->verdict));
     next_line(work);
 }

@@ -1,6 +1,7 @@
 #include "dutyproof/label_words.h"
 #include "paper.h"
 
+#include <math.h>
 #include <string.h>
 
 static const double heading_gap_mm = 1.6;
@@ -252,24 +253,22 @@ static void put_instruments(struct column *column)
 
 static void put_routine_check(struct column *column, const struct routine_check *check)
 {
-    static const double name_mm = 24.5, verdict_mm = 12.6;
+    static const double gap_mm = 1.5;
     struct page *page = &column->paper->page;
     struct routine_figures figures;
     char text[256];
     double left_mm = column->area.left_mm, right_mm = column->area.right_mm;
+    bool pass = check->verdict == VERDICT_PASS, fail = check->verdict == VERDICT_FAIL;
+    const char *verdict = pass ? "✔ pass" : fail ? "✘ FAIL" : check->limited ? "– not judged" : "– no limit";
+    double verdict_mm = fmax(text_width_mm(TYPE_TEXT, verdict), text_width_mm(TYPE_TEXT, "– no limit")) + gap_mm;
     routine_figures_of(check, &figures);
-    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, name_mm - 0.5, check->name);
     bool limits = check->limit_low.known || check->limit_high.known;
     (void)snprintf(text, sizeof text, "%s %s%s%s%s", figures.value, check->value.known ? figures.unit : "",
                    limits ? " (" : "", limits ? figures.limits : "", limits ? ")" : "");
+    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, left_mm, column->y_mm, 0.0, check->name);
     page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, right_mm - verdict_mm, column->y_mm,
-             right_mm - left_mm - name_mm - verdict_mm, text);
-    bool pass = check->verdict == VERDICT_PASS, fail = check->verdict == VERDICT_FAIL;
-    page_put(page, TYPE_TEXT, fail ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0,
-             pass             ? "✔ pass"
-             : fail           ? "✘ FAIL"
-             : check->limited ? "– not judged"
-                              : "– no limit");
+             right_mm - left_mm - text_width_mm(TYPE_TEXT, check->name) - gap_mm - verdict_mm, text);
+    page_put(page, TYPE_TEXT, fail ? INK_VERMILLION : INK_BLACK, ALIGN_RIGHT, right_mm, column->y_mm, 0.0, verdict);
     column->y_mm += TEXT_LEADING_MM;
 }
 

@@ -605,7 +605,7 @@ START_TEST(overload_current)
         ck_assert_str_eq(check->reason, overloads[_i].reason);
     } else if (overloads[_i].high > 0.01) {
         near_rel(check->value.value, 16.25, 1e-9);
-        ck_assert_str_eq(check->where, "head 30.00 to 60.00 m, greatest at 12.50 L/s");
+        ck_assert_str_eq(check->where, "30.00 to 60.00 m, at 12.50 L/s");
     }
 }
 END_TEST
