@@ -3,7 +3,7 @@
 #include <string.h>
 
 /* Columns of the table, mm from its left edge: where texts start and where numbers end. */
-static const double where_mm = 40.5, measured_mm = 91.0, guaranteed_mm = 108.0, limits_mm = 130.0, margin_mm = 143.5,
+static const double where_mm = 39.0, measured_mm = 91.0, guaranteed_mm = 108.0, limits_mm = 130.0, margin_mm = 143.5,
                     probability_mm = 159.5, verdict_mm = 163.0;
 
 enum { LINES_MAX = 16, SOURCES_MAX = 6, SOURCE_LINES_MAX = 4 };

@@ -41,7 +41,7 @@ WATCHED = {
     "src/label_us.c": (["label"], ["label_vectors"]),
     "src/label_batch.c": (["label"], ["label_vectors"]),
     "src/batch_stats.c": (["batch"], []),
-    "src/fluctuation.c": (["reduce", "settle"], []),
+    "src/fluctuation.c": (["fluctuation"], []),
     "src/routine.c": (["routine"], []),
 }
 PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids": ["probe"], "weir_second_opinion": ["probe"],
@@ -50,7 +50,7 @@ PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids":
 
 NUMBER = re.compile(r"(?<![\w.\"%])(\d+\.\d*(?:e[-+]?\d+)?|\d+e[-+]?\d+)(?![\w.])")
 # Lines whose numbers are no physics: bounds of iterations, rounding allowances, clamps to a range.
-NO_PHYSICS = re.compile(r"1e-1[0-9]|limit_rounding|ITERATIONS|fmin\(|isfinite")
+NO_PHYSICS = re.compile(r"1e-1[0-9]|limit_rounding|JUDGE_RESOLUTION|ITERATIONS|fmin\(|isfinite")
 
 # A mutation that no test can see, and why: a substring of "file: line: text".
 SURVIVES = {
@@ -62,6 +62,11 @@ SURVIVES = {
     "src/spread.c:97: 3.0": "variance of a rectangle that is negligible beside the rest",
     "src/spread.c:101: 3.0": "variance of a rectangle that is negligible beside the rest",
     "src/spread.c:118: 8.0": "an upper bound for the search",
+    "src/routine.c:101: 1.0": "every check has a dimension: a plain number is never asked for",
+    "src/routine.c:102: 1.0": "chooses the unit shown, not the number",
+    "src/routine.c:108: 0.1": "chooses the unit shown, not the number",
+    "src/routine.c:109: 1e4": "chooses the unit shown, not the number",
+    "src/routine.c:276: 1e6": "chooses the unit shown, not the number",
     "src/flow_throttle.c:121: 1e6": "the Reynolds number at which the iteration starts",
 }
 

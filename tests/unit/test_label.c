@@ -400,6 +400,23 @@ START_TEST(scope_ends)
 }
 END_TEST
 
+/* 25 US gpm or more and up to 459 ft at best efficiency: 10 CFR 431.464 (from memory), in SI by the inch and the foot.
+ */
+START_TEST(us_scope)
+{
+    const struct label_scope *scope = NULL;
+    for (size_t i = 0; i < book.scope_count; i++) {
+        scope = strcmp(book.scopes[i].scheme, "US PEI") == 0 ? &book.scopes[i] : scope;
+    }
+    ck_assert_ptr_nonnull(scope);
+    near_abs(scope->flow_low_m3s.value, 25 * 231 * 0.0254 * 0.0254 * 0.0254 / 60, 1e-15);
+    near_abs(scope->head_high_m.value, 459 * 0.3048, 1e-12);
+    near_rel(scope->power_low_w.value, w_per_hp, 1e-4); /* the table has four digits */
+    near_rel(scope->power_high_w.value, 200 * w_per_hp, 1e-4);
+    near_abs(scope->bore_high_m.value, 6 * 0.0254, 1e-12);
+}
+END_TEST
+
 /* --- a bay's own table --- */
 
 static enum status read_own(const char *text)
@@ -572,6 +589,7 @@ Suite *label_suite(void)
     tcase_add_loop_test(limits, refused_by_name, 0, COUNT(refusals));
     tcase_add_loop_test(limits, out_of_scope, 0, COUNT(scopes));
     tcase_add_test(limits, scope_ends);
+    tcase_add_test(limits, us_scope);
     tcase_add_test(limits, own_table_replaces);
     tcase_add_loop_test(limits, bad_table, 0, COUNT(bad_tables));
     tcase_add_loop_test(line, tolerance_table, 0, COUNT(factors));

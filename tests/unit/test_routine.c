@@ -226,12 +226,22 @@ START_TEST(a_breakdown_fails_whatever_is_stated)
 }
 END_TEST
 
+START_TEST(a_minute_of_high_voltage_is_long_enough)
+{
+    judge();
+    ck_assert_ptr_null(strstr(check_of("high-voltage test")->detail, "shorter"));
+    row.high_voltage_s = KNOWN(59.9);
+    judge();
+    ck_assert_ptr_nonnull(strstr(check_of("high-voltage test")->detail, "shorter than 1 min"));
+}
+END_TEST
+
 START_TEST(no_load_is_judged_near_rated_voltage_only)
 {
     row.no_load_v = KNOWN(415.0 * 0.98);
     judge();
     ck_assert_int_eq(check_of("no-load current")->verdict, VERDICT_PASS);
-    row.no_load_v = KNOWN(415.0 * 0.979);
+    row.no_load_v = KNOWN(415.0 * 0.9799);
     judge();
     ck_assert_int_eq(check_of("no-load current")->verdict, VERDICT_NOT_JUDGED);
     ck_assert_int_eq(check_of("no-load power")->verdict, VERDICT_NOT_JUDGED);
@@ -276,6 +286,9 @@ START_TEST(figures_tell_a_value_from_its_limit)
     ck_assert_str_eq(figures.unit, "MΩ");
     routine_figures_of(check_of("winding at 20 °C"), &figures);
     ck_assert_str_eq(figures.limits, "1.900 to 2.100");
+    routine_figures_of(check_of("rise by resistance"), &figures); /* 0.15 x 255 - 10 */
+    ck_assert_str_eq(figures.value, "28.25");
+    ck_assert_str_eq(figures.unit, "K");
 }
 END_TEST
 
@@ -318,6 +331,7 @@ Suite *routine_suite(void)
     tcase_add_test(core, without_limits_all_is_shown_and_nothing_judged);
     tcase_add_test(core, a_limit_without_a_result_is_not_judged);
     tcase_add_test(core, a_breakdown_fails_whatever_is_stated);
+    tcase_add_test(core, a_minute_of_high_voltage_is_long_enough);
     tcase_add_test(core, no_load_is_judged_near_rated_voltage_only);
     tcase_add_test(core, without_a_winding_temperature_only_balance_is_judged);
     tcase_add_test(core, a_single_phase_motor_has_no_balance);
