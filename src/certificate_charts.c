@@ -1,7 +1,6 @@
 /* One page of charts: all head curves, the spread of the margins, and their run through the batch */
 #include "certificate.h"
 #include "chart.h"
-#include "dutyproof/text.h"
 
 #include <math.h>
 #include <string.h>
@@ -40,41 +39,25 @@ static struct chart_span roomy(struct chart_span span, double share)
     return (struct chart_span){span.low - more, span.high + more};
 }
 
-/* A multiple of a step, with the decimals that the step has. */
-static const char *tic_text(double value, double step, char text[FIGURE_TEXT])
-{
-    int decimals = (int)fmax(0.0, ceil(-log10(step) - 1e-9));
-    if (fabs(value) < 0.5 * step) {
-        return strcpy(text, "0");
-    }
-    int whole = (int)floor(log10(fabs(value)) + 1e-9) + 1;
-    return number_format(value, decimals + whole > 1 ? decimals + whole : 1, text, FIGURE_TEXT);
-}
-
-static double first_tic(double low, double step)
-{
-    return step * ceil(low / step - 1e-9);
-}
-
 static void draw_x_axis(const struct plot *plot, double parts, double least_step)
 {
     double step = fmax(chart_step(plot->x.high - plot->x.low, parts), least_step);
-    for (double tic = first_tic(plot->x.low, step); tic <= plot->x.high + 1e-9 * step; tic += step) {
+    for (double tic = chart_first_tic(plot->x.low, step); tic <= plot->x.high + 1e-9 * step; tic += step) {
         char text[FIGURE_TEXT];
         page_rule(plot->page, PEN_GRID, x_of(plot, tic), plot->area.top_mm, x_of(plot, tic), plot->area.bottom_mm);
         page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_CENTRE, x_of(plot, tic), plot->area.bottom_mm + 2.2, 0.0,
-                 tic_text(tic, step, text));
+                 chart_tic_text(tic, step, text));
     }
 }
 
 static void draw_y_axis(const struct plot *plot, double parts, double least_step)
 {
     double step = fmax(chart_step(plot->y.high - plot->y.low, parts), least_step);
-    for (double tic = first_tic(plot->y.low, step); tic <= plot->y.high + 1e-9 * step; tic += step) {
+    for (double tic = chart_first_tic(plot->y.low, step); tic <= plot->y.high + 1e-9 * step; tic += step) {
         char text[FIGURE_TEXT];
         page_rule(plot->page, PEN_GRID, plot->area.left_mm, y_of(plot, tic), plot->area.right_mm, y_of(plot, tic));
         page_put(plot->page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, plot->area.left_mm - 1.2, y_of(plot, tic), 0.0,
-                 tic_text(tic, step, text));
+                 chart_tic_text(tic, step, text));
     }
 }
 

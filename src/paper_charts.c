@@ -1,5 +1,4 @@
 #include "chart.h"
-#include "dutyproof/text.h"
 #include "paper.h"
 
 #include <math.h>
@@ -36,35 +35,18 @@ static struct chart_span roomy(struct chart_span span)
                : (struct chart_span){0.0, 1.0};
 }
 
-/* A multiple of a step, with the decimals that the step has. */
-static const char *tic_text(double value, double step, char text[FIGURE_TEXT])
-{
-    int decimals = (int)fmax(0.0, ceil(-log10(step) - 1e-9));
-    if (fabs(value) < 0.5 * step) {
-        return strcpy(text, "0");
-    }
-    int whole = (int)floor(log10(fabs(value)) + 1e-9) + 1;
-    return number_format(value, decimals + whole > 1 ? decimals + whole : 1, text, FIGURE_TEXT);
-}
-
-/* The multiples of the step within a span, in the shown unit: first and number. */
-static double first_tic(double low, double step)
-{
-    return step * ceil(low / step - 1e-9);
-}
-
 static void draw_y_axis(const struct chart *chart, double parts)
 {
     struct page *page = &chart->paper->page;
     const struct unit *unit = figure_unit(chart->figure, &chart->paper->units);
     double low = unit_from_si(unit, chart->y.low), high = unit_from_si(unit, chart->y.high);
     double step = chart_step(high - low, parts);
-    for (double tic = first_tic(low, step); tic <= high; tic += step) {
+    for (double tic = chart_first_tic(low, step); tic <= high; tic += step) {
         char text[FIGURE_TEXT];
         double y_mm = y_of(chart, unit_to_si(unit, tic));
         page_rule(page, PEN_GRID, chart->area.left_mm, y_mm, chart->area.right_mm, y_mm);
         page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_RIGHT, chart->area.left_mm - 1.2, y_mm, 0.0,
-                 tic_text(tic, step, text));
+                 chart_tic_text(tic, step, text));
     }
 }
 
@@ -74,13 +56,13 @@ static void draw_x_axis(const struct chart *chart, bool labels)
     const struct unit *unit = chart->paper->units.flow;
     double low = unit_from_si(unit, chart->flow_m3s.low), high = unit_from_si(unit, chart->flow_m3s.high);
     double step = chart_step(high - low, 5.0);
-    for (double tic = first_tic(low, step); tic <= high; tic += step) {
+    for (double tic = chart_first_tic(low, step); tic <= high; tic += step) {
         char text[FIGURE_TEXT];
         double x_mm = x_of(chart, unit_to_si(unit, tic));
         page_rule(page, PEN_GRID, x_mm, chart->area.top_mm, x_mm, chart->area.bottom_mm);
         if (labels) {
             page_put(page, TYPE_TEXT, INK_BLACK, ALIGN_CENTRE, x_mm, chart->area.bottom_mm + 2.2, 0.0,
-                     tic_text(tic, step, text));
+                     chart_tic_text(tic, step, text));
         }
     }
 }
