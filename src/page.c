@@ -346,7 +346,7 @@ void page_write(const struct page *page, FILE *script)
     bool paths[PEN_COUNT], texts[TYPE_COUNT][ALIGN_COUNT];
     (void)fprintf(
         script,
-        "unset border\nunset tics\nunset key\nset samples 2\nset lmargin at screen 0\nset rmargin at screen 1\n"
+        "unset border\nunset tics\nunset key\nset lmargin at screen 0\nset rmargin at screen 1\n"
         "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n"
         "set datafile separator \"\\t\"\n",
         100 * PAGE_WIDTH_MM, 100 * PAGE_HEIGHT_MM);
