@@ -1,8 +1,12 @@
 /* reduce.c: every way a bay measures, from the mean readings of a point to its flow, head, power and speed. Expected
  * values are worked by hand from the formula beside them, with g = 9.8 m/s2 and, where stated, water of 1000 kg/m3. */
 #include "dutyproof/reduce.h"
+#include "dutyproof/water.h"
 
 #include "near.h"
+
+#include <math.h>
+#include <string.h>
 
 #define COUNT(array) ((int)(sizeof(array) / sizeof *(array)))
 #define KNOWN(x)     ((struct quantity){.value = (x), .known = true})
@@ -49,6 +53,58 @@ static void expect(struct quantity got, double want)
     ck_assert(got.known);
     near_rel(got.value, want, rounding);
 }
+
+/* --- the site and the water --- */
+
+/* Stated, else by latitude and altitude, else standard (ISO 80000-3): 9.80665 m/s2. At 45 degrees at sea level the
+ * normal gravity is 9.8062 m/s2 (WGS 84). */
+START_TEST(gravity_is_stated_computed_or_standard)
+{
+    struct site found = site_of(&(struct rig){.gravity_m_s2 = KNOWN(9.8), .latitude_rad = KNOWN(0.5)});
+    ck_assert(found.gravity_stated && !found.gravity_assumed);
+    near_abs(found.gravity_m_s2, 9.8, 0.0);
+    found = site_of(&(struct rig){.latitude_rad = KNOWN(0.78539816339744831)});
+    ck_assert(!found.gravity_stated && !found.gravity_assumed);
+    near_abs(found.gravity_m_s2, 9.8062, 5e-4);
+    found = site_of(&(struct rig){.air_pressure_pa = KNOWN(1e5)});
+    ck_assert(!found.gravity_stated && found.gravity_assumed && found.air_pressure_stated);
+    near_abs(found.gravity_m_s2, 9.80665, 0.0);
+    near_abs(found.air_pressure_pa, 1e5, 0.0);
+}
+END_TEST
+
+/* Water is compressed by 4.5e-10 of its density a pascal: that of 40 bar at the gauge is of half as much, between gauge
+ * and inlet. */
+START_TEST(density_is_of_the_mean_pressure)
+{
+    double half;
+    bay.rig.water_density_kg_m3 = (struct quantity){0};
+    read_value(CH_WATER_TEMPERATURE, 25.0);
+    read_value(CH_GAUGE_PRESSURE, 40e5);
+    reduce();
+    ck_assert(water_density(25.0, 1e5 + 20e5, &half));
+    ck_assert(point.density_kg_m3.known);
+    near_rel(point.density_kg_m3.value, half, rounding);
+}
+END_TEST
+
+/* A model that is not known is three-phase, as one that does not state its phases: sqrt(3) U I cos phi. */
+START_TEST(a_unit_without_a_model_has_three_phases)
+{
+    read_value(CH_VOLTAGE, 400.0);
+    read_value(CH_CURRENT, 10.0);
+    read_value(CH_POWER_FACTOR, 0.8);
+    reduce_point(&bay, NULL, &site, &means, &point, &remarks);
+    expect(point.input_power_w, sqrt(3.0) * 400.0 * 10.0 * 0.8);
+    model.phases = (struct quantity){0};
+    reduce();
+    expect(point.input_power_w, sqrt(3.0) * 400.0 * 10.0 * 0.8);
+    read_value(CH_POWER_FACTOR, 1.005);
+    reduce();
+    ck_assert(!point.input_power_w.known);
+    ck_assert_ptr_nonnull(strstr(remarks.power, "not within 0 to 1"));
+}
+END_TEST
 
 /* --- flow --- */
 
@@ -397,6 +453,9 @@ Suite *reduce_suite(void)
     tcase_add_loop_test(head, each_form_gives_its_head, 0, COUNT(heads));
     tcase_add_loop_test(power, each_reading_gives_its_power, 0, COUNT(powers));
     tcase_add_test(power, a_blank_wattmeter_is_not_a_single_one);
+    tcase_add_test(power, gravity_is_stated_computed_or_standard);
+    tcase_add_test(power, density_is_of_the_mean_pressure);
+    tcase_add_test(power, a_unit_without_a_model_has_three_phases);
     tcase_add_test(power, phases_give_mean_and_unbalance);
     tcase_add_loop_test(power, shaft_power_and_speed_follow_the_motors_curve, 0, COUNT(loads));
     tcase_add_test(power, a_constant_efficiency_serves_for_want_of_a_curve);
