@@ -9,7 +9,9 @@
 
 /* The greatest value of a curve over the head range. */
 struct greatest {
-    bool found, covered; /* any flow counted; the head range wholly tested */
+    bool found;    /* any flow counted */
+    bool covered;  /* the head range wholly tested */
+    bool measured; /* the curve covers all of it that was tested */
     double value, flow_m3s;
 };
 
@@ -38,7 +40,7 @@ static void take_piece(struct greatest *greatest, const struct curve *curve, dou
 {
     double least, most, at;
     if (!curve_covers(curve, low_m3s) || !curve_covers(curve, high_m3s)) {
-        greatest->covered = false;
+        greatest->measured = false;
         low_m3s = fmax(low_m3s, curve->flow_low_m3s);
         high_m3s = fmin(high_m3s, curve->flow_high_m3s);
     }
@@ -58,7 +60,8 @@ static struct greatest greatest_over(const struct curve *head, const struct curv
     double at_low_flow = curve_at(head, head->flow_low_m3s), at_high_flow = curve_at(head, head->flow_high_m3s);
     bool from_shut_off = head->flow_low_m3s <= JUDGE_RESOLUTION * head->flow_high_m3s;
     struct greatest greatest = {.covered = (from_shut_off || judged_at_most(high_m, at_low_flow)) &&
-                                           judged_at_most(at_high_flow, low_m)};
+                                           judged_at_most(at_high_flow, low_m),
+                                .measured = true};
     double cut[CUTS_MAX];
     size_t count = cut_flows(head, low_m, high_m, cut);
     for (size_t i = 1; i < count; i++) {
@@ -93,15 +96,18 @@ static void judge_greatest(struct judging *judging, struct check check, const st
         struct greatest greatest =
             greatest_over(&judging->curves->head, curve, model->head_low_m.value, model->head_high_m.value);
         if (greatest.found) {
-            check.where = judging_say(judging, "%s, at %s", range,
-                                      judging_shown(judging, DIM_FLOW, greatest.flow_m3s));
+            check.where = judging_say(judging, "%s, at %s", range, judging_shown(judging, DIM_FLOW, greatest.flow_m3s));
             check.value = quantity_of(greatest.value);
             check.compared = judging_rounded(judging, &check, guarantee_text);
             check_decide(&check);
         }
-        if (!greatest.found || (!greatest.covered && check.verdict == VERDICT_PASS)) {
+        bool whole = greatest.covered && greatest.measured;
+        if (!greatest.found || (!whole && check.verdict == VERDICT_PASS)) {
             check.verdict = VERDICT_NOT_JUDGED;
-            check.reason = range_not_tested(judging, range);
+            check.reason = greatest.covered && !greatest.measured
+                               ? judging_say(judging, "head range %s was wholly tested, but %s only at %s", range,
+                                             measured, judging_tested(judging, curve))
+                               : range_not_tested(judging, range);
         }
     }
     judging_add(judging, check);

@@ -69,6 +69,7 @@ SURVIVES = [
     ("src/flow_throttle.c", "law_coefficient(law, beta, bore_m, 1e6)", "1e6", "the Reynolds number at which the iteration starts"),
     ("src/fit.c", "#define FLOW_APART", "", "how near two settings of a valve are one: a share that no source gives"),
     ("src/fit.c", "#define NO_OUTLIER_WITHIN", "", "common practice, no source"),
+    ("src/fit.c", "#define FALSE_ALARM", "", "a rate that no source gives; a hundredth of it moves the limit by less than 0.1 %"),
     ("src/fit.c", "leverage > 1e-9", "", "arithmetic: a point that the curve must pass through"),
     ("src/reduce.c", "one_wattmeter = count == 1", "", "phases are whole numbers: more than 1 is more than 1.01"),
     ("src/routine.c", "struct unit plain", "", "every check has a dimension: a plain number is never asked for"),

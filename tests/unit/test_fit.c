@@ -151,6 +151,23 @@ START_TEST(repeated_flows_do_not_count_twice)
 }
 END_TEST
 
+/* Nine points at three settings carry a parabola: 60 - 1e5 Q^2, off by -0.1, 0 and +0.1 at each, so that it runs
+ * through the means. */
+START_TEST(three_settings_get_a_parabola)
+{
+    double flow[9], y[9];
+    struct curve curve;
+    for (int i = 0; i < 9; i++) {
+        flow[i] = 0.006 * (i / 3);
+        y[i] = 60 - 1e5 * flow[i] * flow[i] + 0.1 * (i % 3 - 1);
+    }
+    ck_assert(fit_curve(flow, y, 9, 0, &curve));
+    ck_assert_str_eq(curve.why, "degree 2: lowest AICc of degrees 1 to 2");
+    near_abs(curve_at(&curve, 0.006), 56.4, 60 * ARITHMETIC);
+    near_rel(curve.residual, sqrt(6 * 0.01 / 6), 1e-9); /* six points off by 0.1, 9 - 3 degrees of freedom */
+}
+END_TEST
+
 START_TEST(order_does_not_matter)
 {
     static const size_t order[8] = {5, 2, 7, 0, 3, 6, 1, 4};
@@ -172,7 +189,7 @@ END_TEST
 
 static const struct {
     size_t count, degree;
-    double flow[6], y[6];
+    double flow[7], y[7];
     const char *why;
 } refused[] = {
     {0, 0, {0}, {0}, "not measured at any point"},
@@ -185,6 +202,21 @@ static const struct {
     {5, 0, {1, 1, 1, 2, 2}, {1, 2, 3, 4, 5}, "the points lie at 2 distinct flows, the curve needs 3"},
     {4, 3, {1, 2, 3, 4}, {1, 2, 3, 4}, "4 points do not carry a curve of degree 3"},
     {6, 6, {1, 2, 3, 4, 5, 6}, {1, 2, 3, 4, 5, 6}, "6 points do not carry a curve of degree 6"},
+    /* squares beyond the greatest double */
+    {4, 2, {1, 2, 3, 4}, {1e200, -1e200, 1e200, -1e200}, "the points do not determine a curve of degree 2"},
+    {7,
+     0,
+     {1, 2, 3, 4, 5, 6, 7},
+     {1e200, -1e200, 1e200, -1e200, 1e200, -1e200, 1e200},
+     "the points do not determine a curve of degree 1"},
+    /* RSS 64^2 / 924 1e306; the variance of x^5 is 86 times that (orthogonal polynomials of 7 points: (243 7/20)^2 /
+     * 84)
+     */
+    {7,
+     5,
+     {1, 2, 3, 4, 5, 6, 7},
+     {1e153, -1e153, 1e153, -1e153, 1e153, -1e153, 1e153},
+     "the points do not determine a curve of degree 5"},
 };
 
 START_TEST(refuses_by_name)
@@ -194,7 +226,9 @@ START_TEST(refuses_by_name)
     ck_assert(!curve.known);
     ck_assert_str_eq(curve.why, refused[_i].why);
     ck_assert(isnan(curve_at(&curve, 1)) && isnan(curve_slope(&curve, 1)) && isnan(curve_band(&curve, 1)));
-    double flow;
+    double flow, least, greatest;
+    curve_extremes(&curve, 0, 1, &least, &greatest, &flow);
+    ck_assert(isnan(least) && isnan(greatest) && isnan(flow));
     ck_assert(!curve_covers(&curve, 0) && !curve_cross(&curve, 1, 0, &flow) && !curve_rises(&curve, &flow));
 }
 END_TEST
@@ -216,7 +250,8 @@ START_TEST(names_the_gross_reading)
 }
 END_TEST
 
-/* A point off by less than 0.1 % of the greatest value is none, even where the others lie on the curve to the last bit. */
+/* A point off by less than 0.1 % of the greatest value is none, even where the others lie on the curve to the last bit.
+ */
 START_TEST(a_hair_is_no_outlier)
 {
     double y[8];
@@ -226,6 +261,23 @@ START_TEST(a_hair_is_no_outlier)
     y[4] += off;
     ck_assert(fit_curve(shut_off_test, y, 8, 2, &curve));
     ck_assert_uint_eq(curve.outlier_count, _i == 0 ? 0 : 1);
+}
+END_TEST
+
+/* Ten of 400 points off by 1, which is 6.3 times their common scatter sqrt(10 / 400): the first eight are kept. */
+START_TEST(keeps_the_first_outliers)
+{
+    double flow[400], y[400];
+    struct curve curve;
+    for (int i = 0; i < 400; i++) {
+        flow[i] = i;
+        y[i] = 50 + (i % 40 == 20 ? 1 : 0);
+    }
+    ck_assert(fit_curve(flow, y, 400, 1, &curve));
+    ck_assert_uint_eq(curve.outlier_count, FIT_OUTLIERS_KEPT);
+    for (size_t i = 0; i < FIT_OUTLIERS_KEPT; i++) {
+        ck_assert_uint_eq(curve.outliers[i], 40 * i + 20);
+    }
 }
 END_TEST
 
@@ -299,6 +351,23 @@ START_TEST(lists_all_crossings)
 }
 END_TEST
 
+/* 52 - 3 (Q - 2)^2 tested from 0 to 2, in x = Q - 1: the end of the tested flows is the top as well, and is one place.
+ */
+START_TEST(touches_the_top_at_the_end_once)
+{
+    const struct curve curve = {.known = true,
+                                .degree = 2,
+                                .center = 1,
+                                .scale = 1,
+                                .scaled = {49, 6, -3},
+                                .flow_low_m3s = 0,
+                                .flow_high_m3s = 2};
+    double flow[FIT_DEGREE_MAX + 1];
+    ck_assert_uint_eq(curve_crossings(&curve, 52, 0, flow), 1);
+    near_abs(flow[0], 2, 0);
+}
+END_TEST
+
 START_TEST(finds_extremes_and_rising_branch)
 {
     struct curve curve = exact((const double[]){40, 12, -3}, 2, 0, 6);
@@ -344,6 +413,27 @@ START_TEST(best_efficiency_of_a_known_pump)
     ck_assert(best.at_end);
     curves.hydraulic_factor = 0;
     ck_assert(!curves_set_efficiency(&curves, 0.005, &efficiency));
+    curves.hydraulic_factor = INFINITY;
+    ck_assert(!curves_set_efficiency(&curves, 0.005, &efficiency));
+}
+END_TEST
+
+/* The same pump tested beyond its best flow only, with a power below 0, and with power where the head was not tested.
+ */
+START_TEST(best_efficiency_at_the_low_end_or_not_known)
+{
+    struct curves curves = {.hydraulic_factor = 9790};
+    struct best_efficiency best;
+    curves.head = exact((const double[]){60, 0, -1.5e5}, 2, 0.013, 0.018);
+    curves.input_power = exact((const double[]){2000, 0}, 1, 0, 0.018);
+    ck_assert(curves_best_efficiency(&curves, &best));
+    ck_assert(best.at_end);
+    near_abs(best.flow_m3s, 0.013, 1e-9);
+    near_rel(best.set_efficiency, 9790 * 0.013 * (60 - 1.5e5 * 0.013 * 0.013) / 2000, 1e-9);
+    curves.input_power = exact((const double[]){-2000, 0}, 1, 0, 0.018);
+    ck_assert(!curves_best_efficiency(&curves, &best));
+    curves.input_power = exact((const double[]){2000, 0}, 1, 0, 0.012);
+    ck_assert(!curves_best_efficiency(&curves, &best));
 }
 END_TEST
 
@@ -385,13 +475,17 @@ Suite *fit_suite(void)
     tcase_add_loop_test(core, rounding_does_not_raise_the_degree, 0, 3);
     tcase_add_test(core, scatter_does_not_raise_the_degree);
     tcase_add_loop_test(core, few_points_get_a_parabola, 4, 7);
+    tcase_add_test(core, three_settings_get_a_parabola);
     tcase_add_test(core, order_does_not_matter);
     tcase_add_test(core, names_the_gross_reading);
     tcase_add_loop_test(core, a_hair_is_no_outlier, 0, 2);
+    tcase_add_test(core, keeps_the_first_outliers);
     tcase_add_loop_test(core, crosses_rightmost, 0, (int)(sizeof crossings / sizeof crossings[0]));
     tcase_add_test(core, lists_all_crossings);
+    tcase_add_test(core, touches_the_top_at_the_end_once);
     tcase_add_test(core, finds_extremes_and_rising_branch);
     tcase_add_test(core, best_efficiency_of_a_known_pump);
+    tcase_add_test(core, best_efficiency_at_the_low_end_or_not_known);
     tcase_add_test(core, textbook_pump_test);
     tcase_add_loop_test(limits, constant_and_zero_data_are_fine, 0, 2);
     tcase_add_test(limits, repeated_flows_do_not_count_twice);

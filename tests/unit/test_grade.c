@@ -7,7 +7,10 @@
 #include "dutyproof/grade.h"
 #include "near.h"
 
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static struct arena arena;
 static struct faults faults;
@@ -235,6 +238,34 @@ START_TEST(bay_grades_replace_and_add)
 }
 END_TEST
 
+/* Names are compared up to 127 bytes; a longer one is nobody's, and a blank between two ';' is no name. */
+START_TEST(bay_grade_with_odd_aliases)
+{
+    enum { LONGEST = 127 };
+    char longest[LONGEST + 1], too_long[LONGEST + 2], path[] = "grades-XXXXXX";
+    memset(longest, 'b', sizeof longest);
+    longest[LONGEST] = '\0';
+    memset(too_long, 'c', sizeof too_long);
+    too_long[LONGEST + 1] = '\0';
+    int fd = mkstemp(path);
+    ck_assert_int_ge(fd, 0);
+    FILE *file = fdopen(fd, "w");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_gt(
+        fprintf(file, "grade,aliases,geometry,source\nours,;%s;;%s;own rule,minimum,ours\n", too_long, longest), 0);
+    ck_assert_int_eq(fclose(file), 0);
+    enum status status = grade_book_read(path, &arena, &book, &faults);
+    unlink(path);
+    ck_assert_msg(status == OK, "%s", faults.text[0]);
+    const struct grade *ours = grade_find(&book, "ours");
+    ck_assert_ptr_nonnull(ours);
+    ck_assert_ptr_eq(grade_find(&book, "Own-Rule"), ours);
+    ck_assert_ptr_eq(grade_find(&book, longest), ours);
+    ck_assert_ptr_null(grade_find(&book, too_long));
+    ck_assert_ptr_null(grade_find(&book, ""));
+}
+END_TEST
+
 Suite *grade_suite(void);
 Suite *grade_suite(void)
 {
@@ -249,6 +280,7 @@ Suite *grade_suite(void)
     tcase_add_loop_test(core, spread_figures, 0, sizeof spreads / sizeof *spreads);
     tcase_add_test(core, one_reading_has_no_spread);
     tcase_add_test(core, bay_grades_replace_and_add);
+    tcase_add_test(core, bay_grade_with_odd_aliases);
     suite_add_tcase(suite, core);
     return suite;
 }

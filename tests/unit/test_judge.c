@@ -333,6 +333,10 @@ START_TEST(ellipse_needs_both_distances)
     draw_head(0, 0.6, 0, 2 * FLOW_M3S);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
     ck_assert_str_eq(bench.result.checks[0].where, "the curve passes through the guaranteed point");
+    /* Steep, 5e-9 of H_G high: within the resolution (1e-9) of the flow only. */
+    draw_head(5e-9, 10, 0.5 * FLOW_M3S, 1.5 * FLOW_M3S);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
+    ck_assert_str_eq(bench.result.checks[0].where, "the curve passes through the guaranteed point");
     draw_head(0.01, 0.1, 0, 1.05 * FLOW_M3S); /* meets H_G at 1.1 Q_G only */
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
     draw_head(-0.01, 0.6, 0, 0.99 * FLOW_M3S); /* ends before Q_G */
@@ -364,6 +368,7 @@ static const struct {
     {-0.0399, 0.0399 / 0.0801, 2.0, VERDICT_FAIL, "at guaranteed head"}, /* head met, flow not */
     {0.10, 0.2, 1.2, VERDICT_PASS, "at guaranteed flow"},   /* above H_G to the end: the flow there is greater still */
     {0.10, 0.2, 0.95, VERDICT_NOT_JUDGED, NULL},            /* Q_G not tested */
+    {0.10, 0.2, 0.90, VERDICT_NOT_JUDGED, NULL},            /* nor the least flow: both arms open */
     {-0.10, 1.0, 0.95, VERDICT_FAIL, "at guaranteed head"}, /* 9.0 L/s at H_G is too little whatever follows */
 };
 
@@ -407,6 +412,19 @@ START_TEST(rounds_to_the_places_of_the_guarantee)
     if (check->compared.known) {
         near_rel(check->compared.value, roundings[_i].compared_m, 1e-12);
     }
+}
+END_TEST
+
+START_TEST(does_not_round_what_is_not_read)
+{
+    bench.grade = minimum_grade();
+    bench.grade.rounding = ROUND_IS2;
+    draw_head(-0.10, 1, 0, 0.95 * FLOW_M3S); /* 9.0 L/s at H_G fails; Q_G not tested */
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_FAIL);
+    near_rel(bench.result.checks[0].compared.value, 0.0090, 1e-9);
+    draw_head(0.10, 0.2, 0, 0.95 * FLOW_M3S);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
+    ck_assert(!bench.result.checks[0].compared.known);
 }
 END_TEST
 
@@ -495,6 +513,20 @@ START_TEST(input_power_is_read_where_the_grade_says)
 }
 END_TEST
 
+/* Limit 0.6 (1 - 7 %) = 0.558: 0.5577 falls short of it, as 0.558 it does not. */
+START_TEST(efficiency_is_rounded)
+{
+    take_grade(&published[5], false);
+    bench.grade.rounding = _i == 0 ? ROUND_NONE : ROUND_IS2;
+    bench.duty[0].efficiency = quantity_of(0.6);
+    draw_efficiency(0.5577, 0.7);
+    ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), _i == 0 ? VERDICT_FAIL : VERDICT_PASS);
+    if (_i != 0) {
+        near_rel(judged(CHECK_EFFICIENCY)->compared.value, 0.558, 1e-12);
+    }
+}
+END_TEST
+
 /* ISO 9906:2012, 4.4.2 (from memory): the values of the formula by hand, tau_eta and tau_P in %. */
 static const struct {
     double shaft_kw, efficiency, power;
@@ -545,6 +577,25 @@ START_TEST(small_pump_shaft_power_sources)
 }
 END_TEST
 
+START_TEST(small_pump_needs_a_shaft_power)
+{
+    take_small_pump();
+    bench.curves.shaft_power = bench.curves.input_power = (struct curve){0};
+    bench.model.motor_efficiency = quantity_of(0.8);
+    bench.model.rated_power_w = quantity_of(3700); /* no power measured: the rated one, 13.3 % */
+    near_rel(judged(CHECK_EFFICIENCY)->limit_low.value, 0.6 * (1 - 0.133), 1e-12);
+    for (int stated = 0; stated <= 1; stated++) {
+        bench.model.rated_power_w = stated ? quantity_of(0) : quantity_absent();
+        ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
+        for (size_t i = 0; i < bench.result.check_count; i++) {
+            ck_assert_str_eq(
+                bench.result.checks[i].reason,
+                "shaft power is not known, so that it is open whether the rule for pumps up to 10 kW applies");
+        }
+    }
+}
+END_TEST
+
 START_TEST(small_pump_rule_ends_at_10_kw)
 {
     take_small_pump();
@@ -592,6 +643,7 @@ static const struct {
     /* the high heads not tested */
     {0.006, 0.015, 16.25, -1, VERDICT_NOT_JUDGED,
      "head range 30.00 to 60.00 m was not wholly tested: heads 20.00 to 56.00 m at tested flows 6.000 to 15.00 L/s"},
+    {0.002, 0.015, 16.25, -1, VERDICT_PASS, NULL}, /* shut-off was not, but 72 m */
 };
 
 START_TEST(overload_current)
@@ -607,6 +659,71 @@ START_TEST(overload_current)
         near_rel(check->value.value, 16.25, 1e-9);
         ck_assert_str_eq(check->where, "30.00 to 60.00 m, at 12.50 L/s");
     }
+}
+END_TEST
+
+/* The head range lies at 5 .. 12.5 L/s; the current was measured at some of the tested flows only. */
+static const struct {
+    double low, high, rated_a;
+    enum verdict verdict;
+    const char *reason;
+} measured_in_part[] = {
+    {0, 0.0125, 16.25, VERDICT_PASS, NULL},
+    {0, 0.010, 16.25, VERDICT_NOT_JUDGED,
+     "head range 30.00 to 60.00 m was wholly tested, but current only at tested flows 0.000 to 10.00 L/s"},
+    {0, 0.010, 14.99, VERDICT_FAIL, NULL}, /* 15 A there */
+    {0.006, 0.015, 16.25, VERDICT_NOT_JUDGED,
+     "head range 30.00 to 60.00 m was wholly tested, but current only at tested flows 6.000 to 15.00 L/s"},
+    {0.001, 0.004, 16.25, VERDICT_NOT_JUDGED,
+     "head range 30.00 to 60.00 m was wholly tested, but current only at tested flows 1.000 to 4.000 L/s"},
+    {0, 0, 16.25, VERDICT_NOT_JUDGED, "current: not measured at any point"},
+};
+
+START_TEST(overload_with_a_current_measured_in_part)
+{
+    draw_overload(0, 0.015);
+    bench.model.rated_current_a = quantity_of(measured_in_part[_i].rated_a);
+    if (measured_in_part[_i].high > 0) {
+        bench.curves.current = drawn(10, 500, 0, measured_in_part[_i].low, measured_in_part[_i].high);
+    } else {
+        (void)fit_curve(NULL, NULL, 0, 0, &bench.curves.current);
+    }
+    ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), measured_in_part[_i].verdict);
+    if (measured_in_part[_i].reason != NULL) {
+        ck_assert_str_eq(judged(CHECK_OVERLOAD_CURRENT)->reason, measured_in_part[_i].reason);
+    }
+}
+END_TEST
+
+/* At 12.5 L/s 10 A + 499 Q is 16.2375 A, and the input power 5500 W. */
+START_TEST(overload_rounds_what_is_written)
+{
+    draw_overload(0, 0.015);
+    bench.grade.rounding = ROUND_IS2;
+    bench.curves.current = drawn(10, 499, 0, 0, 0.015);
+    bench.model.rated_current_a = quantity_of(16.2);
+    bench.model.rated_current_text = "16.2";
+    bench.model.rated_power_w = quantity_of(4400);
+    bench.model.motor_efficiency = quantity_of(4400 / 5499.0);
+    ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), VERDICT_PASS);
+    near_rel(judged(CHECK_OVERLOAD_CURRENT)->compared.value, 16.2, 1e-12);
+    ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_POWER), VERDICT_FAIL); /* a limit that is derived has no places */
+    ck_assert(!judged(CHECK_OVERLOAD_POWER)->compared.known);
+}
+END_TEST
+
+START_TEST(overload_needs_both_heads_and_an_efficiency)
+{
+    draw_overload(0, 0.015);
+    bench.model.rated_current_a = quantity_of(17);
+    bench.model.rated_power_w = quantity_of(4400);
+    bench.model.motor_efficiency = quantity_of(0);
+    ck_assert_ptr_null(judged(CHECK_OVERLOAD_POWER));
+    ck_assert_str_eq(bench.result.not_stated, "efficiency, input power, motor data for the rated input power");
+    ck_assert_ptr_nonnull(judged(CHECK_OVERLOAD_CURRENT));
+    bench.model.head_high_m = quantity_absent();
+    ck_assert_ptr_null(judged(CHECK_OVERLOAD_CURRENT));
+    ck_assert_str_eq(bench.result.not_stated, "efficiency, input power, head range");
 }
 END_TEST
 
@@ -669,16 +786,23 @@ END_TEST
 
 START_TEST(no_grade_no_verdict)
 {
+    static const char *const names[] = {"", NULL, "4Z"};
     draw_efficiency(0.6, 0.7);
+    bench.curves.current = drawn(10, 500, 0, 0, 1.5 * FLOW_M3S);
     bench.duty[0].efficiency = quantity_of(0.6);
+    bench.duty[0].input_power_w = quantity_of(7000);
+    bench.model.head_low_m = quantity_of(30);
+    bench.model.head_high_m = quantity_of(60);
+    bench.model.rated_current_a = quantity_of(17);
     bench.duty[0].grade = NULL;
-    bench.duty[0].grade_name = _i == 0 ? "" : "4Z";
+    bench.duty[0].grade_name = names[_i];
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
-    ck_assert_uint_eq(bench.result.check_count, 2);
-    for (size_t i = 0; i < 2; i++) {
+    ck_assert_uint_eq(bench.result.check_count, 4);
+    for (size_t i = 0; i < 4; i++) {
+        ck_assert_int_eq(bench.result.checks[i].verdict, VERDICT_NOT_JUDGED);
         ck_assert_str_eq(bench.result.checks[i].reason,
-                         _i == 0 ? "no grade is stated for this duty (models.csv, column grade)"
-                                 : "grade '4Z' is not known (models.csv, column grade)");
+                         _i < 2 ? "no grade is stated for this duty (models.csv, column grade)"
+                                : "grade '4Z' is not known (models.csv, column grade)");
     }
     ck_assert_int_eq(bench.result.verdict, VERDICT_NOT_JUDGED);
     near_rel(bench.result.at_guaranteed_flow.head_m.value, HEAD_M, 1e-9); /* what was measured is still shown */
@@ -733,6 +857,63 @@ START_TEST(duty_line_not_tested)
 }
 END_TEST
 
+/* Guaranteed flow or head absent (negative) or 0: the reasons on flow and head, and on an efficiency read on the duty
+ * line and at the guaranteed flow (NULL: judged). */
+static const struct {
+    double flow_m3s, head_m;
+    const char *flow_and_head, *on_line, *at_flow;
+} half_stated[] = {
+    {-1, HEAD_M, "guaranteed flow is not stated (models.csv)",
+     "guaranteed flow and head are not both stated, so that there is no duty line",
+     "guaranteed flow is not stated (models.csv)"},
+    {FLOW_M3S, -1, "guaranteed head is not stated (models.csv)",
+     "guaranteed flow and head are not both stated, so that there is no duty line", NULL},
+    {0, HEAD_M, "guaranteed flow and head must be greater than 0 (models.csv)",
+     "the line from the origin through the guaranteed point does not meet the head curve within the "
+     "tested flows 0.000 to 15.00 L/s",
+     NULL},
+    {FLOW_M3S, 0, "guaranteed flow and head must be greater than 0 (models.csv)",
+     "the line from the origin through the guaranteed point does not meet the head curve within the "
+     "tested flows 0.000 to 15.00 L/s",
+     NULL},
+};
+
+START_TEST(half_of_the_guarantee_is_stated)
+{
+    take_grade(&published[3], false);
+    draw_efficiency(0.6, 0.7); /* the head falls to 20 m at the end of the tested flows */
+    bench.curves.input_power = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.duty[0].efficiency = quantity_of(0.6);
+    bench.duty[0].flow_m3s = half_stated[_i].flow_m3s < 0 ? quantity_absent() : quantity_of(half_stated[_i].flow_m3s);
+    bench.duty[0].head_m = half_stated[_i].head_m < 0 ? quantity_absent() : quantity_of(half_stated[_i].head_m);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
+    ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, half_stated[_i].flow_and_head);
+    ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason, half_stated[_i].on_line);
+    ck_assert(!bench.result.on_duty_line.flow_m3s.known);
+    bench.grade.efficiency_at = READ_GUARANTEED_FLOW;
+    const struct check *check = judged(CHECK_EFFICIENCY);
+    if (half_stated[_i].at_flow != NULL) {
+        ck_assert_str_eq(check->reason, half_stated[_i].at_flow);
+    } else {
+        near_rel(check->value.value, WEIGHT_N_M3 * half_stated[_i].flow_m3s * HEAD_M / 7000, 1e-9); /* 40 m at Q_G */
+    }
+}
+END_TEST
+
+START_TEST(efficiency_at_a_flow_that_is_not_tested)
+{
+    take_grade(&published[3], false);
+    bench.grade.efficiency_at = READ_GUARANTEED_FLOW;
+    bench.duty[0].efficiency = quantity_of(0.6);
+    bench.duty[0].flow_unit = NULL; /* shown in SI */
+    draw_head(0, 1, 0, 0.9 * FLOW_M3S);
+    bench.curves.input_power = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
+    ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), VERDICT_NOT_JUDGED);
+    ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason,
+                     "flow 0.01000 m³/s lies outside the tested flows 0.000 to 0.009000 m³/s of head");
+}
+END_TEST
+
 START_TEST(blank_tolerances_refuse)
 {
     ck_assert_int_eq(grade_book_read(NULL, &bench.arena, &bench.book, &bench.faults), OK);
@@ -766,6 +947,13 @@ START_TEST(one_blank_tolerance_refuses)
     memcpy((char *)&bench.grade + blanks[_i].at, &blank, sizeof blank);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
     ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, blanks[_i].reason);
+    take_grade(&published[7], false); /* an ellipse has its axes in the minus fields, and no others */
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
+    memcpy((char *)&bench.grade + blanks[_i].at, &blank, sizeof blank);
+    ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), _i % 2 == 0 ? VERDICT_PASS : VERDICT_NOT_JUDGED);
+    if (_i % 2 != 0) {
+        ck_assert_str_eq(judged(CHECK_FLOW_AND_HEAD)->reason, blanks[_i].reason);
+    }
 }
 END_TEST
 
@@ -855,22 +1043,30 @@ Suite *judge_suite(void)
     tcase_add_test(geometry, ellipse_needs_both_distances);
     tcase_add_loop_test(geometry, minimum_values_need_both, 0, ROWS(minimum));
     tcase_add_loop_test(geometry, rounds_to_the_places_of_the_guarantee, 0, ROWS(roundings));
+    tcase_add_test(geometry, does_not_round_what_is_not_read);
     tcase_add_loop_test(geometry, textbook_pump, 0, 3);
     tcase_add_loop_test(power, efficiency_on_both_sides, 0, 4 * PUBLISHED);
     tcase_add_loop_test(power, input_power_on_both_sides, 0, 2 * PUBLISHED);
     tcase_add_test(power, efficiency_is_read_where_the_grade_says);
     tcase_add_test(power, input_power_is_read_where_the_grade_says);
+    tcase_add_loop_test(power, efficiency_is_rounded, 0, 2);
     tcase_add_loop_test(power, small_pump_tolerances, 0, ROWS(small_pumps));
     tcase_add_test(power, small_pump_shaft_power_sources);
+    tcase_add_test(power, small_pump_needs_a_shaft_power);
     tcase_add_test(power, small_pump_rule_ends_at_10_kw);
     tcase_add_loop_test(power, overload_current, 0, ROWS(overloads));
+    tcase_add_loop_test(power, overload_with_a_current_measured_in_part, 0, ROWS(measured_in_part));
+    tcase_add_test(power, overload_rounds_what_is_written);
+    tcase_add_test(power, overload_needs_both_heads_and_an_efficiency);
     tcase_add_test(power, overload_counts_a_rising_branch_and_shut_off);
     tcase_add_test(power, overload_power_by_motor_data);
     tcase_add_test(power, overload_belongs_to_the_first_duty);
-    tcase_add_loop_test(reasons, no_grade_no_verdict, 0, 2);
+    tcase_add_loop_test(reasons, no_grade_no_verdict, 0, 3);
     tcase_add_loop_test(reasons, no_curve_no_verdict, 0, 3);
     tcase_add_test(reasons, power_not_measured);
     tcase_add_test(reasons, duty_line_not_tested);
+    tcase_add_loop_test(reasons, half_of_the_guarantee_is_stated, 0, ROWS(half_stated));
+    tcase_add_test(reasons, efficiency_at_a_flow_that_is_not_tested);
     tcase_add_loop_test(reasons, one_blank_tolerance_refuses, 0, 4);
     tcase_add_test(reasons, blank_tolerances_refuse);
     tcase_add_test(reasons, what_is_not_stated_is_listed);

@@ -6,6 +6,7 @@
 #include <check.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 #include <zlib.h>
 
@@ -82,6 +83,7 @@ static const char *const forms[] = {
     "\"flow [m3/h]\",\"gauge pressure [kPa]\"\n\"3.6\",\"250\"\n\"7.2\",200\n",
     "# serial: A1\n\nflow [m3/h],gauge pressure [kPa]\n3.6,250\n# a remark\n,\n7.2,200\n\n",
     "flow [m3/h],gauge pressure [kPa]\n 3.6 , 250\t\n+7.20e0,2e2\n",
+    "flow [m3/h],gauge pressure [kPa]\n\t3.6,\t \t250\n\t# a remark\n7.2,200\n",
     "flow [m3/h],gauge pressure [kPa],\n3.6,250,\n7.2,200,,\n",
     "flow [m3/h],gauge pressure [kPa]\n3.6,250\n7.2,200",
     "flow [m3/h],gauge pressure [kPa]\r3.6,250\r7.2,200\r",
@@ -105,9 +107,11 @@ END_TEST
 START_TEST(test_identity)
 {
     struct read_log r;
-    read_text(&r, "# serial: DN-7\n# Model: QB 100\nflow [L/s]\n1\n#tested: 2024-05-31\n# tester:  A. Rao \n2\n", NULL);
+    read_text(&r,
+              "# serial: DN-7\n# Model: QB 100\nflow [L/s]\n1\n#tested: 2024-05-31\n# tester:  A. Rao \n2\n# serial:\n",
+              NULL);
     ck_assert_int_eq(r.status, OK);
-    ck_assert_str_eq(r.log.serial, "DN-7");
+    ck_assert_str_eq(r.log.serial, "DN-7"); /* a blank statement takes nothing back */
     ck_assert_str_eq(r.log.model, "QB 100");
     ck_assert_str_eq(r.log.tester, "A. Rao");
     ck_assert(r.log.tested.known && r.log.tested.year == 2024 && r.log.tested.month == 5 && r.log.tested.day == 31);
@@ -185,6 +189,21 @@ START_TEST(test_corrections)
 }
 END_TEST
 
+/* The rig's heading may be a column's whole heading or its name without the unit: two columns can answer to it. */
+START_TEST(test_one_column_a_channel)
+{
+    struct bay bay = {.rig = {.current_ratio = 1, .voltage_ratio = 1}};
+    bay.rig.columns[CH_FLOW] = (struct rig_column){"FT (1)", "L/s"};
+    struct read_log r;
+    read_text(&r, "FT (1),FT (1) [m3/h]\n1,2\n", &bay);
+    ck_assert_int_eq(r.status, E_INPUT);
+    ck_assert_uint_eq(r.faults.count, 1);
+    ck_assert_str_eq(r.faults.text[0] + strlen(r.log.file),
+                     ":1:2: column 'FT (1) [m3/h]' is 'flow' again, expected one column for it");
+    arena_release(&r.arena);
+}
+END_TEST
+
 /* --- defects --- */
 
 static const struct defect_case {
@@ -198,6 +217,9 @@ static const struct defect_case {
     {"0,1\n1,1\n2,1\n1,9\n1.5,9\n3,1\n", DEFECT_CLOCK_BACK, 2, 4, 3}, /* a correction: wait until it has caught up */
     {"100,1\n101,1\n102,1\n2,1\n3,1\n", DEFECT_CLOCK_BACK, 1, 5, 4},  /* set anew: one usual step on */
     {"50,1\n51,1\ntime [s],flow [L/s]\n0,1\n1,1\n", DEFECT_REPEATED_HEADER, 1, 4, 3},
+    {"50,1\n51,1\ntime [s],flow [L/s]\n,1\n0,1\n1,1\n", DEFECT_REPEATED_HEADER, 1, 5, 3}, /* its first row untimed */
+    {"0,1\n1,1\n2,1\n3,1\n4,1\n5,1\n6,1\n7,1\n8,1\n9,1\ntime [s],flow [L/s]\n15,1\n16,1\n", DEFECT_REPEATED_HEADER, 1,
+     12, 16}, /* no sample is missing while the logger was off */
     {"0,1\n1,1\n2,1\n3", DEFECT_CUT_LAST_LINE, 1, 3, 2},
     {"0,1\n1,1\n2,1\n3,-", DEFECT_CUT_LAST_LINE, 1, 3, 2},
     {"0,1\n1,1\n2,1\n3,\"1", DEFECT_CUT_LAST_LINE, 1, 3, 2},
@@ -223,10 +245,30 @@ START_TEST(test_defect)
 }
 END_TEST
 
-START_TEST(test_stamps_to_the_minute_may_repeat)
+/* The header's line holds a lone CR and a comment, which is not of the header and may hold any quote. */
+START_TEST(test_header_again_with_a_quote)
 {
     struct read_log r;
-    read_text(&r, "time,flow [L/s]\n2024-05-31T10:20,1\n2024-05-31T10:20,2\n2024-05-31T10:21,3\n", NULL);
+    read_text(&r, "flow [L/s]\r# 6\" pipe\n1\nflow [L/s]\r# 6\" pipe\n2\n", NULL);
+    ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
+    ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_HEADER], 1);
+    ck_assert_uint_eq(r.count, 2);
+    near_rel(r.rows[1].value[CH_FLOW], 0.002, 1e-15);
+    arena_release(&r.arena);
+}
+END_TEST
+
+/* A stamp without seconds is shared by several rows. */
+static const char *const rough_stamps[][2] = {{"2024-05-31T10:20", "2024-05-31T10:21"}, {"2024-05-31", "2024-06-01"}};
+
+START_TEST(test_rough_stamps_may_repeat)
+{
+    const char *const *stamps = rough_stamps[_i];
+    char text[128];
+    (void)snprintf(text, sizeof text, "time,flow [L/s]\n%s,1\n%s,2\n%s,3\n", stamps[0], stamps[0], stamps[1]);
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
     ck_assert_uint_eq(r.count, 3);
     ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_TIME], 0);
     arena_release(&r.arena);
@@ -336,6 +378,66 @@ START_TEST(test_a_frozen_clock)
 }
 END_TEST
 
+/* The same with coarse stamps: rows beyond what is held share the second that was spread already. */
+START_TEST(test_coarse_stamps_freeze)
+{
+    enum { MOVING = 100, ROWS = 3000 };
+    char *text = malloc(ROWS * 8 + 32), *at = text;
+    ck_assert_ptr_nonnull(text);
+    at += sprintf(at, "time [s],flow [L/s]\n");
+    for (int i = 0; i < ROWS; i++) {
+        at += sprintf(at, "%d,1\n", i < MOVING ? i / 10 : MOVING / 10);
+    }
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert_uint_eq(r.log.rows, ROWS);
+    ck_assert_uint_eq(r.count + r.log.defects[DEFECT_REPEATED_TIME] + r.log.defects[DEFECT_CLOCK_BACK], ROWS);
+    ck_assert_uint_gt(r.count, MOVING);
+    for (size_t i = 1; i < r.count; i++) {
+        ck_assert(r.rows[i].value[CH_TIME] > r.rows[i - 1].value[CH_TIME]);
+    }
+    near_abs(r.rows[MOVING - 1].value[CH_TIME], 9.9, 1e-9);
+    ck_assert(r.rows[r.count - 1].value[CH_TIME] < 11.0); /* the clock stood at 10 s: within that second */
+    arena_release(&r.arena);
+    free(text);
+}
+END_TEST
+
+/* Rows without a time among coarse stamps stay where they stand, and take no share of the second. */
+START_TEST(test_untimed_rows_among_coarse_stamps)
+{
+    enum { TIMED = 200, EVERY = 7 };
+    char *text = malloc(2 * TIMED * 16 + 32), *at = text;
+    ck_assert_ptr_nonnull(text);
+    at += sprintf(at, "time [s],flow [L/s]\n");
+    size_t rows = 0;
+    for (int i = 0; i < TIMED; i++, rows++) {
+        at += sprintf(at, "%d,%d\n", i / 10, i);
+        if (i % EVERY == 0) {
+            at += sprintf(at, ",%d\n", i);
+            rows++;
+        }
+    }
+    struct read_log r;
+    read_text(&r, text, NULL);
+    ck_assert_int_eq(r.status, OK);
+    ck_assert_uint_eq(r.count, rows);
+    size_t row = 0;
+    for (int i = 0; i < TIMED; i++) {
+        near_abs(r.rows[row].value[CH_FLOW], i * 1e-3, 1e-12);
+        ck_assert(reading_has(&r.rows[row], CH_TIME));
+        near_abs(r.rows[row++].value[CH_TIME], i * 0.1, 1e-9);
+        if (i % EVERY == 0) {
+            near_abs(r.rows[row].value[CH_FLOW], i * 1e-3, 1e-12);
+            ck_assert(!reading_has(&r.rows[row++], CH_TIME));
+        }
+    }
+    arena_release(&r.arena);
+    free(text);
+}
+END_TEST
+
 /* --- a restart with the preamble --- */
 
 static const struct restart_case {
@@ -353,6 +455,12 @@ static const struct restart_case {
     {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIT 7,,\nstarted,10:20,\n5,1\n", 0, 1,
      ":7:1: '5,1' after the lines that the logger writes above its header row, expected the row of line 3 again"},
     {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIT 70,,\n", 0, 1, ":5:1: time is 'UNIT 70'"},
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\nUNIX 7,,\n", 0, 1, ":5:1: time is 'UNIX 7'"},
+    {"zero=10:00\n\ntime [s],flow [L/s]\n0,1\n1,1\nzero=11:30\n\ntime [s],flow [L/s]\n0,1\n", 1, 3, NULL},
+    /* no letter at the start: the whole line must be the same */
+    {"[run]: 7\n\ntime [s],flow [L/s]\n0,1\n1,1\n[run]: 7\n\ntime [s],flow [L/s]\n0,1\n", 1, 3, NULL},
+    {"[run]: 7\n\ntime [s],flow [L/s]\n0,1\n1,1\n[run]: 8\n", 0, 2, ":6:1: time is '[run]: 8'"},
+    {"{run}: 7\n\ntime [s],flow [L/s]\n0,1\n1,1\n{run}: 8\n", 0, 2, ":6:1: time is '{run}: 8'"},
 };
 
 START_TEST(test_restart_with_preamble)
@@ -398,6 +506,7 @@ static const struct fault_case {
     {"flow,speed [rpm]\n1,1\n", ":1:1: column 'flow' has no unit, expected 'flow [unit]' with"},
     {"speed [rpm],flow [kPa]\n1,1\n", ":1:2: column 'flow' has the unit 'kPa', expected a unit of flow:"},
     {"flow [L/s],Flow [m3/h]\n1,1\n", ":1:2: column 'flow' is there twice"},
+    {"flow [L/s]\n\"\n1\n", ":2:1: a quote that does not belong there"},
     {"flow [L/s]\n1\"2\n", ":2:1: a quote that does not belong there"},
     {"a,b\n1,2\n", ":1: no column is a channel of a log"},
     {"flow [L/s]\n", ": no row below the header row, expected readings"},
@@ -441,6 +550,14 @@ START_TEST(test_files_that_cannot_be_read)
     arena_release(&r.arena);
     read_path(&r, ".", NULL);
     ck_assert_int_eq(r.status, E_FILE);
+    arena_release(&r.arena);
+    const char *folder = temporary_path(".gz");
+    ck_assert_int_eq(unlink(folder), 0);
+    ck_assert_int_eq(mkdir(folder, 0700), 0);
+    read_path(&r, folder, NULL);
+    ck_assert_int_eq(rmdir(folder), 0);
+    ck_assert_int_eq(r.status, E_FILE);
+    ck_assert_ptr_nonnull(strstr(r.faults.text[0], "cannot be read: Is a directory"));
     arena_release(&r.arena);
 }
 END_TEST
@@ -537,11 +654,23 @@ START_TEST(test_gzip)
     ck_assert_int_eq(file_read(path, 1 << 24, &r.arena, &packed, &packed_length, &r.faults), OK);
     sha256_hex(packed, packed_length, digest);
     ck_assert_str_eq(r.log.sha256, digest);
-    ck_assert_int_eq(truncate(path, (off_t)packed_length / 3), 0);
     arena_release(&r.arena);
+    for (int eighths = 7; eighths > 0;
+         eighths -= 5) { /* cut behind rows that were handed on; before the first of them */
+        ck_assert_int_eq(truncate(path, (off_t)packed_length * eighths / 8), 0);
+        read_path(&r, path, NULL);
+        ck_assert_int_eq(r.status, E_INPUT);
+        ck_assert_ptr_nonnull(strstr(r.faults.text[0], "the compressed data end early"));
+        ck_assert_int_eq(r.count > 0, eighths == 7);
+        arena_release(&r.arena);
+    }
+    FILE *plain = fopen(path, "wb"); /* no gzip file but for its name */
+    ck_assert_ptr_nonnull(plain);
+    ck_assert_uint_eq(fwrite(text, 1, length, plain), length);
+    ck_assert_int_eq(fclose(plain), 0);
     read_path(&r, path, NULL);
     ck_assert_int_eq(r.status, E_INPUT);
-    ck_assert_ptr_nonnull(strstr(r.faults.text[0], "the compressed data end early"));
+    ck_assert_ptr_nonnull(strstr(r.faults.text[0], "the compressed data are damaged, expected a gzip file"));
     unlink(path);
     arena_release(&r.arena);
     free(text);
@@ -564,27 +693,49 @@ START_TEST(test_a_line_without_end)
 }
 END_TEST
 
-/* The sink may end the reading. */
+/* The sink may end the reading at any row: one that comes at once, or one that was held for its stamp. */
+static const struct refusal {
+    double step_s; /* of the stamps of 10 samples a second; 0: no time column */
+    size_t samples, row;
+    enum status status;
+} refusals[] = {
+    {0, 3, 2, E_USAGE},     {0.1, 3, 2, E_USAGE}, /* held until the end: too short to tell the stamps */
+    {0.1, 3, 2, E_MEMORY},  {0.1, 30, 20, E_USAGE}, {1, 50, 3, E_USAGE}, /* coarse, told at the end */
+    {1, 300, 3, E_USAGE},   {1, 300, 150, E_USAGE}, {1, 300, 150, E_MEMORY},
+    {1, 300, 295, E_USAGE}, /* in the last stamp, held until the end */
+};
+
+struct refusing {
+    size_t count;
+    const struct refusal *at;
+};
+
 static enum status refuse(void *context, const struct reading *reading)
 {
     (void)reading;
-    return ++*(size_t *)context == 2 ? E_USAGE : OK;
+    struct refusing *r = context;
+    return ++r->count == r->at->row ? r->at->status : OK;
 }
 
 START_TEST(test_sink_ends_the_reading)
 {
+    const struct refusal *c = &refusals[_i];
+    struct refusing refusing = {.at = c};
     struct arena arena = {0};
     struct log log;
     struct notes notes = {0};
     struct faults faults = {0};
-    size_t count = 0;
     const char *path = temporary_path(".csv");
     FILE *file = fopen(path, "w");
     ck_assert_ptr_nonnull(file);
-    ck_assert_int_ge(fputs("flow [L/s]\n1\n2\n3\n", file), 0);
+    char *text = coarse_log(10, 0, c->step_s > 0 ? c->step_s : 1, c->samples, 0, 0);
+    ck_assert_int_ge(fputs(c->step_s > 0 ? text : "flow [L/s]\n1\n2\n3\n", file), 0);
     ck_assert_int_eq(fclose(file), 0);
-    ck_assert_int_eq(log_read(path, NULL, (struct log_sink){&count, refuse}, &arena, &log, &notes, &faults), E_USAGE);
-    ck_assert_uint_eq(count, 2);
+    free(text);
+    ck_assert_int_eq(log_read(path, NULL, (struct log_sink){&refusing, refuse}, &arena, &log, &notes, &faults),
+                     c->status);
+    ck_assert_uint_eq(refusing.count, c->row); /* and it is not called again */
+    ck_assert_uint_eq(faults.count, c->status == E_MEMORY ? 1 : 0);
     unlink(path);
     arena_release(&arena);
 }
@@ -605,14 +756,18 @@ Suite *log_suite(void)
     tcase_add_test(core, test_corrections);
     tcase_add_test(core, test_both_splitters_read_the_same);
     tcase_add_test(core, test_gzip);
-    tcase_add_test(core, test_sink_ends_the_reading);
+    tcase_add_test(core, test_one_column_a_channel);
+    tcase_add_loop_test(core, test_sink_ends_the_reading, 0, ROWS_OF(refusals));
     suite_add_tcase(suite, core);
     TCase *defects = tcase_create("defects");
     tcase_add_loop_test(defects, test_defect, 0, ROWS_OF(defect_cases));
-    tcase_add_test(defects, test_stamps_to_the_minute_may_repeat);
+    tcase_add_test(defects, test_header_again_with_a_quote);
+    tcase_add_loop_test(defects, test_rough_stamps_may_repeat, 0, ROWS_OF(rough_stamps));
     tcase_add_loop_test(defects, test_coarse_stamps_are_spread, 0, ROWS_OF(coarse_cases));
     tcase_add_loop_test(defects, test_odd_repetitions_stay, 0, ROWS_OF(uneven_cases));
     tcase_add_test(defects, test_a_frozen_clock);
+    tcase_add_test(defects, test_coarse_stamps_freeze);
+    tcase_add_test(defects, test_untimed_rows_among_coarse_stamps);
     tcase_add_loop_test(defects, test_restart_with_preamble, 0, ROWS_OF(restart_cases));
     suite_add_tcase(suite, defects);
     TCase *errors = tcase_create("errors");

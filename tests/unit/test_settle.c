@@ -1,6 +1,8 @@
 /* settle.c and what is under it: sheets against arithmetic by hand, records against plateaus that are known because
  * they were simulated */
 #include "dutyproof/settle.h"
+
+#include "blocks.h"
 #include "near.h"
 
 #include <check.h>
@@ -99,6 +101,9 @@ START_TEST(test_points_beyond_reason)
     } logs[] = {
         {1001, 1001, "log.csv: more than 1000 points, expected the points of one test"},
         {500000, 2, "log.csv: the point number changes too often, expected the rows of a point together"},
+        /* there is no room for the very last row */
+        {BLOCK_CHUNK * BLOCK_CHUNKS + 1, 2,
+         "log.csv: the point number changes too often, expected the rows of a point together"},
     };
     struct bench b;
     bench_begin(&b, &default_rule, BIT(CH_POINT) | BIT(CH_FLOW));
@@ -117,11 +122,14 @@ END_TEST
 
 START_TEST(test_row_per_point)
 {
+    bool timed = _i == 1;
     struct bench b;
-    bench_begin(&b, &default_rule, BIT(CH_TIME) | BIT(CH_FLOW));
+    bench_begin(&b, &default_rule, BIT(CH_FLOW) | (timed ? BIT(CH_TIME) : 0));
     for (int i = 0; i < 9; i++) {
         struct reading reading = {0};
-        put(&reading, CH_TIME, 60.0 * i);
+        if (timed) {
+            put(&reading, CH_TIME, 60.0 * i);
+        }
         put(&reading, CH_FLOW, 0.001 * i);
         bench_take(&b, &reading);
     }
@@ -131,9 +139,111 @@ START_TEST(test_row_per_point)
     ck_assert_uint_eq(b.settled.count, 9);
     ck_assert_int_eq(b.settled.points[8].number, 9);
     near_abs(b.settled.points[8].channels[CH_FLOW].mean, 0.008, 0.0);
-    near_abs(b.settled.points[8].from_s, 480.0, 0.0);
+    ck_assert(timed ? b.settled.points[8].from_s == 480.0 : isnan(b.settled.points[8].from_s));
+    ck_assert(timed ? b.settled.points[8].to_s == 480.0 : isnan(b.settled.points[8].to_s));
     near_abs(b.settled.points[8].channels[CH_FLOW].standard_error, 0.0, 0.0);
     arena_release(&b.arena);
+}
+END_TEST
+
+/* Numbered rows are a sheet or a record by their pace: at least 20 rows, 80 % of the steps at most 5 s. */
+static const struct pace {
+    int rows, slow_steps; /* the first steps, of 60 s */
+    double step_s;        /* the others */
+    enum log_kind kind;
+} paces[] = {
+    {21, 0, 5.0, LOG_CONTINUOUS_RECORD}, {21, 0, 5.01, LOG_READING_SHEET}, {21, 4, 1.0, LOG_CONTINUOUS_RECORD},
+    {21, 5, 1.0, LOG_READING_SHEET},     {19, 0, 1.0, LOG_READING_SHEET},
+};
+
+START_TEST(test_pace_tells_a_sheet_from_a_record)
+{
+    const struct pace *c = &paces[_i];
+    struct bench b;
+    double time_s = 0.0;
+    bench_begin(&b, &default_rule, BIT(CH_TIME) | BIT(CH_POINT) | BIT(CH_FLOW));
+    for (int i = 0; i < c->rows; i++) {
+        struct reading reading = {0};
+        put(&reading, CH_TIME, time_s);
+        put(&reading, CH_POINT, 1.0);
+        put(&reading, CH_FLOW, 0.001 * (1 + i % 2));
+        bench_take(&b, &reading);
+        time_s += i < c->slow_steps ? 60.0 : c->step_s;
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_int_eq(b.settled.kind, c->kind);
+    ck_assert_uint_eq(b.settled.count, 1);
+    ck_assert_uint_eq(b.settled.points[0].readings, (size_t)c->rows);
+    ck_assert_uint_eq(b.settled.stretch_count, c->kind == LOG_CONTINUOUS_RECORD ? 1 : 0);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* No time and more rows than blocks: rows are joined in pairs, within a point. */
+START_TEST(test_many_rows_without_time)
+{
+    enum { ROWS = BLOCK_CHUNK * BLOCK_CHUNKS }; /* of each of two points */
+    struct bench b;
+    bench_begin(&b, &default_rule, BIT(CH_POINT) | BIT(CH_FLOW));
+    for (int i = 0; i < 2 * ROWS; i++) {
+        struct reading reading = {0};
+        put(&reading, CH_POINT, 1 + i / ROWS);
+        put(&reading, CH_FLOW, 0.001 * (1 + i / ROWS) + (i % 2 == 0 ? 1e-5 : -1e-5));
+        bench_take(&b, &reading);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_uint_eq(b.settled.count, 2);
+    for (int i = 0; i < 2; i++) {
+        const struct settled_point *point = &b.settled.points[i];
+        ck_assert_uint_eq(point->readings, ROWS);
+        ck_assert(isnan(point->from_s));
+        near_rel(point->channels[CH_FLOW].mean, 0.001 * (i + 1), 1e-12);
+        near_rel(point->channels[CH_FLOW].deviation, 1e-5, 1e-5); /* n - 1 for n, 65 536 */
+    }
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* Blocks are joined without a loss where a channel is blank in most of them, and not across the first stamp. A row
+ * without a stamp goes with the one before it. */
+START_TEST(test_joined_blocks_with_blanks)
+{
+    enum { ROWS = BLOCK_CHUNK * BLOCK_CHUNKS + 5000, EVERY = 10 };
+    struct blocks blocks;
+    blocks_init(&blocks, 1.0);
+    for (int i = 0; i < ROWS; i++) {
+        struct reading reading = {0};
+        if (i > 0 && i % 7 != 0) {
+            put(&reading, CH_TIME, i);
+        }
+        put(&reading, CH_FLOW, i % 2);
+        if (i % EVERY == 0) {
+            put(&reading, CH_WATER_TEMPERATURE, 20.0 + i % (2 * EVERY) / EVERY); /* 20, 21, 20, ... */
+        }
+        ck_assert_int_eq(blocks_add(&blocks, &reading, 0), OK);
+    }
+    ck_assert_int_eq(blocks_finish(&blocks), OK);
+    struct tally flow = {0}, temperature = {0};
+    size_t rows = 0;
+    for (size_t i = 0; i < blocks.count; i++) {
+        struct tally one = blocks_tally(&blocks, i, CH_FLOW), other = blocks_tally(&blocks, i, CH_WATER_TEMPERATURE);
+        tally_add(&flow, &one);
+        tally_add(&temperature, &other);
+        rows += blocks_head(&blocks, i)->rows;
+        ck_assert(blocks_head(&blocks, i)->timed == (i > 0));
+    }
+    ck_assert_uint_eq(rows, ROWS);
+    ck_assert_uint_eq(blocks_head(&blocks, 0)->rows, 1);
+    ck_assert_uint_eq(flow.n, ROWS);
+    near_rel(flow.mean, 0.5, 1e-12);
+    near_rel(flow.m2, ROWS / 4.0, 1e-9); /* each reading 1/2 from the mean */
+    ck_assert_uint_eq(temperature.n, (ROWS + EVERY - 1) / EVERY);
+    near_rel(temperature.mean, 20.5, 1e-4); /* one 20 more than there are 21: 1/2 in 7054 */
+    near_abs(temperature.low, 20.0, 0.0);
+    near_abs(temperature.high, 21.0, 0.0);
+    blocks_release(&blocks);
 }
 END_TEST
 

@@ -227,6 +227,20 @@ START_TEST(reads_number_or_refuses)
 }
 END_TEST
 
+START_TEST(refuses_number_too_large_in_si)
+{
+    const char *text = "power [kW]\n1e306\n1e300\n"; /* the largest double is 1.8e308 */
+    struct table table;
+    ck_assert_int_eq(table_parse("n.csv", text, strlen(text), 0, &arena, &table, &faults), OK);
+    const struct unit *unit = unit_find(DIM_POWER, "kW");
+    ck_assert(!table_quantity(&table, 0, 0, unit, &faults).known);
+    ck_assert_uint_eq(faults.count, 1);
+    ck_assert_str_eq(faults.text[0], "n.csv:2:1: 'power' is '1e306', expected a smaller number");
+    near_rel(table_quantity(&table, 1, 0, unit, &faults).value, 1e303, 1e-15); /* the last bits of one product */
+    ck_assert_uint_eq(faults.count, 1);
+}
+END_TEST
+
 /* --- faults --- */
 
 static const struct {
@@ -261,7 +275,8 @@ static const struct {
      {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* no lead byte */
     {"a,b\n1,\xe2\x82"
      "\n",
-     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* cut */
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}},                    /* cut */
+    {"a,b\n1,\xe2\x82", {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* by the end */
     {"a,b\n1,\x80"
      "\n",
      {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* a continuation alone */
@@ -283,6 +298,26 @@ START_TEST(names_fault)
         ck_assert_str_eq(faults.text[expected], bad[_i].faults[expected]);
     }
     ck_assert_uint_eq(faults.count, expected);
+}
+END_TEST
+
+/* The first and last characters on either side of what UTF-8 leaves out. Source: RFC 3629, section 4. */
+static const char *const characters[] = {
+    "\xc2\x80",         /* U+0080 */
+    "\xe0\xa0\x80",     /* U+0800 */
+    "\xed\x9f\xbf",     /* U+D7FF, before the surrogates */
+    "\xee\x80\x80",     /* U+E000, after them */
+    "\xf0\x90\x80\x80", /* U+10000 */
+    "\xf4\x8f\xbf\xbf", /* U+10FFFF */
+};
+
+START_TEST(takes_every_character)
+{
+    struct table table;
+    char text[32];
+    (void)snprintf(text, sizeof text, "a,b\n1,%s", characters[_i]);
+    ck_assert_int_eq(table_parse("f.csv", text, strlen(text), 0, &arena, &table, &faults), OK);
+    ck_assert_str_eq(table.rows[0].cells[1], characters[_i]);
 }
 END_TEST
 
@@ -373,6 +408,9 @@ START_TEST(shown_cell_splits_no_character)
     memcpy(text + 59, "³", 3); /* two bytes and the NUL: 61 bytes, the 60th starts the character */
     ck_assert_int_eq(cell_shown(text), 59);
     ck_assert_int_eq(cell_shown("m³"), 3);
+    memset(text, '\x80', 63); /* no character begins anywhere */
+    text[63] = '\0';
+    ck_assert_int_eq(cell_shown(text), 0);
 }
 END_TEST
 
@@ -385,6 +423,8 @@ Suite *table_suite(void)
     tcase_add_loop_test(core, reads_every_form, 0, FORMS);
     tcase_add_loop_test(core, splits_heading, 0, sizeof headings / sizeof *headings);
     tcase_add_loop_test(core, reads_number_or_refuses, 0, sizeof numbers / sizeof *numbers);
+    tcase_add_test(core, refuses_number_too_large_in_si);
+    tcase_add_loop_test(core, takes_every_character, 0, sizeof characters / sizeof *characters);
     tcase_add_test(core, lists_unknown_columns);
     tcase_add_test(core, skips_preamble_and_spreadsheet_padding);
     tcase_add_test(core, unescapes_doubled_quotes);
