@@ -240,7 +240,7 @@ START_TEST(test_joined_blocks_with_blanks)
     near_rel(flow.mean, 0.5, 1e-12);
     near_rel(flow.m2, ROWS / 4.0, 1e-9); /* each reading 1/2 from the mean */
     ck_assert_uint_eq(temperature.n, (ROWS + EVERY - 1) / EVERY);
-    near_rel(temperature.mean, 20.5, 1e-4); /* one 20 more than there are 21: 1/2 in 7054 */
+    near_rel(temperature.mean, 20.5, 1e-12); /* as many of 20 as of 21 */
     near_abs(temperature.low, 20.0, 0.0);
     near_abs(temperature.high, 21.0, 0.0);
     blocks_release(&blocks);
@@ -274,6 +274,58 @@ START_TEST(test_refusal)
     bench_end(&b);
     ck_assert_int_eq(b.status, E_INPUT);
     ck_assert_str_eq(b.faults.text[0], c->message);
+    arena_release(&b.arena);
+}
+END_TEST
+
+static const struct stretch late_stretch[] = {{0, 10}, {200, 210}};
+
+static const struct refusal chosen_refusals[] = {
+    {BIT(CH_FLOW), 100, "log.csv: no column 'time', expected one to choose stretches of"},
+    {BIT(CH_TIME) | BIT(CH_FLOW), 100, "log.csv: no row from 200 s to 210 s, expected a stretch of the record"},
+};
+
+START_TEST(test_refusal_of_chosen_stretches)
+{
+    const struct refusal *c = &chosen_refusals[_i];
+    const struct settle_rule rule = {.stretches = late_stretch, .stretch_count = 2};
+    struct bench b;
+    bench_begin(&b, &rule, c->channels);
+    for (int i = 0; i < c->rows; i++) {
+        struct reading reading = {.present = c->channels};
+        reading.value[CH_TIME] = i;
+        bench_take(&b, &reading);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, E_INPUT);
+    ck_assert_str_eq(b.faults.text[0], c->message);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* Stretches chosen by hand go before the log's own numbers; a row without a stamp is in none. */
+START_TEST(test_chosen_stretches_override_numbers)
+{
+    static const struct stretch stretch = {5, 14};
+    const struct settle_rule rule = {.stretches = &stretch, .stretch_count = 1};
+    struct bench b;
+    bench_begin(&b, &rule, BIT(CH_TIME) | BIT(CH_POINT) | BIT(CH_FLOW));
+    for (int i = 0; i < 19; i++) { /* fewer rows than a record has of itself */
+        struct reading reading = {0};
+        if (i != 8) {
+            put(&reading, CH_TIME, i);
+        }
+        put(&reading, CH_POINT, 1 + i / 10);
+        put(&reading, CH_FLOW, i == 8 ? 99.0 : i);
+        bench_take(&b, &reading);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_int_eq(b.settled.kind, LOG_CONTINUOUS_RECORD);
+    ck_assert_uint_eq(b.settled.count, 1);
+    ck_assert_uint_eq(b.settled.points[0].readings, 9);
+    near_rel(b.settled.points[0].channels[CH_FLOW].mean, 87.0 / 9.0, 1e-15); /* 5 + ... + 14 = 95, without 8 */
+    near_abs(b.settled.points[0].to_s, 14.0, 0.0);
     arena_release(&b.arena);
 }
 END_TEST
@@ -563,18 +615,134 @@ START_TEST(test_settling_is_left_out)
 }
 END_TEST
 
+/* What a stretch must last is the rule's, 15 s where it says nothing. */
+static const struct shortest {
+    double shortest_s;
+    size_t count; /* of holds of 30, 10 and 30 s */
+} shortests[] = {{0, 2}, {15, 2}, {6, 3}};
+
 START_TEST(test_short_stretches_are_no_points)
+{
+    const struct settle_rule rule = {.shortest_s = shortests[_i].shortest_s};
+    struct bench b;
+    struct source s = {.bench = &b, .rate_hz = 10, .noise = 0.003, .state = 1};
+    bench_begin(&b, &rule, BIT(CH_TIME) | BIT(CH_FLOW) | BIT(CH_GAUGE_PRESSURE) | BIT(CH_INPUT_POWER));
+    hold(&s, setting_m3s(1), 30);
+    go(&s, setting_m3s(1), setting_m3s(3), 8);
+    hold(&s, setting_m3s(3), 10);
+    go(&s, setting_m3s(3), setting_m3s(6), 8);
+    hold(&s, setting_m3s(6), 30);
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_uint_eq(b.settled.count, shortests[_i].count);
+    ck_assert_uint_eq(count_steady(&b), shortests[_i].count);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* Between two held settings: a slow ramp over them all, the set switched off, and a flow that creeps off the first and
+ * never comes near the second. Only the last is a setting, and it is not steady. */
+static void creep_to(struct source *s)
+{
+    go(s, setting_m3s(2), setting_m3s(6), 180);
+}
+
+static void switch_off(struct source *s)
+{
+    off(s, 60);
+}
+
+static void creep_off(struct source *s)
+{
+    go(s, setting_m3s(2), setting_m3s(2) + 0.09 * FLOW_MAX_M3S, 60);
+    go(s, setting_m3s(2) + 0.09 * FLOW_MAX_M3S, setting_m3s(6), 3);
+}
+
+static const struct passage {
+    void (*between)(struct source *s);
+    size_t unsteady;
+} passages[] = {{creep_to, 0}, {switch_off, 0}, {creep_off, 1}};
+
+START_TEST(test_what_lies_between_settings)
 {
     struct bench b;
     struct source s;
     source_begin(&s, &b, 10, 0.003, 0, 1);
-    hold(&s, setting_m3s(1), 30);
-    go(&s, setting_m3s(1), setting_m3s(3), 8);
-    hold(&s, setting_m3s(3), 10); /* shorter than the 15 s that are asked */
-    go(&s, setting_m3s(3), setting_m3s(6), 8);
-    hold(&s, setting_m3s(6), 30);
+    hold(&s, setting_m3s(2), 40);
+    passages[_i].between(&s);
+    hold(&s, setting_m3s(6), 40);
     bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_uint_eq(count_steady(&b), 2);
+    ck_assert_uint_eq(b.settled.count, 2 + passages[_i].unsteady);
+    if (passages[_i].unsteady > 0) {
+        ck_assert(!b.settled.points[1].steady);
+        ck_assert_ptr_nonnull(strstr(b.settled.points[1].why_unsteady, "drifts by"));
+    }
+    arena_release(&b.arena);
+}
+END_TEST
+
+START_TEST(test_the_last_setting_may_be_unsettled)
+{
+    struct bench b;
+    struct source s;
+    source_begin(&s, &b, 10, 0.005, 0, 1);
+    hold(&s, setting_m3s(2), 40);
+    go(&s, setting_m3s(2), setting_m3s(4), 4);
+    drift(&s);
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
     ck_assert_uint_eq(b.settled.count, 2);
+    ck_assert(b.settled.points[0].steady && !b.settled.points[1].steady);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* A second without a flow: no stretch spans it, but both sides are one setting. */
+START_TEST(test_a_gap_in_a_channel_ends_a_stretch)
+{
+    struct bench b;
+    struct source s;
+    source_begin(&s, &b, 10, 0.003, 0, 1);
+    for (int i = 0; i < 800; i++) {
+        struct reading reading = {0};
+        put(&reading, CH_TIME, i / 10.0);
+        if (i < 400 || i >= 410) {
+            put(&reading, CH_FLOW, 0.002 * (1 + noise_of(&s, 0)));
+        }
+        put(&reading, CH_GAUGE_PRESSURE, 4e5 * (1 + noise_of(&s, 1)));
+        bench_take(&b, &reading);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_uint_eq(b.settled.count, 1);
+    ck_assert_uint_eq(b.settled.stretch_count, 2);
+    ck_assert(b.settled.stretches[0].to_s < 40.0 && b.settled.stretches[1].from_s >= 41.0);
+    ck_assert_uint_eq(b.settled.points[0].channels[CH_FLOW].n, b.settled.points[0].readings);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* A logger so slow that a few rows, or one, last longer than a stretch must. */
+static const struct slow_logger {
+    double step_s;
+    int rows, held; /* rows held at one setting at the end; before them no two rows are alike */
+    size_t count;
+} slow_loggers[] = {{30, 60, 0, 0}, {30, 41, 1, 0}, {5, 60, 5, 0}, {10, 60, 30, 1}};
+
+START_TEST(test_slow_logger)
+{
+    const struct slow_logger *c = &slow_loggers[_i];
+    struct bench b;
+    struct source s;
+    source_begin(&s, &b, 1.0 / c->step_s, 0.003, 0, 1);
+    for (int i = 0; i < c->rows; i++) {
+        sample(&s, i < c->rows - c->held ? setting_m3s(i % 2 == 0 ? 1 + i % 3 : 5 + i % 3) : setting_m3s(4), 1.0);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, c->count > 0 ? OK : E_INPUT);
+    ck_assert_uint_eq(b.settled.count, c->count);
     arena_release(&b.arena);
 }
 END_TEST
@@ -615,6 +783,25 @@ START_TEST(test_spikes_are_left_out_and_counted)
     const struct channel_stats *flow = &b.settled.points[0].channels[CH_FLOW];
     ck_assert(flow->high < setting_m3s(4) + 0.02 * FLOW_MAX_M3S); /* 6 deviations of the noise */
     ck_assert_uint_eq(flow->n + 3, b.settled.points[0].channels[CH_GAUGE_PRESSURE].n);
+    arena_release(&b.arena);
+}
+END_TEST
+
+/* Where each row is a point, a spike stays in it: none is said to be left out. */
+START_TEST(test_no_spike_where_each_row_is_a_point)
+{
+    struct bench b;
+    struct source s;
+    source_begin(&s, &b, 1, 0.003, 0, 1);
+    for (int i = 0; i < 40; i++) {
+        s.spike = i == 30 ? FLOW_MAX_M3S : 0.0;
+        sample(&s, setting_m3s(4), 1.0);
+    }
+    bench_end(&b);
+    ck_assert_int_eq(b.status, OK);
+    ck_assert_uint_eq(b.settled.count, 40);
+    near_abs(b.settled.points[30].channels[CH_FLOW].mean, setting_m3s(4) + FLOW_MAX_M3S, 0.02 * FLOW_MAX_M3S);
+    ck_assert_uint_eq(b.log.defects[DEFECT_SPIKE], 0);
     arena_release(&b.arena);
 }
 END_TEST
@@ -716,9 +903,14 @@ Suite *settle_suite(void)
     Suite *suite = suite_create("settle");
     TCase *sheets = tcase_create("sheets");
     tcase_add_test(sheets, test_sheet_statistics);
-    tcase_add_loop_test(sheets, test_points_beyond_reason, 0, 2);
-    tcase_add_test(sheets, test_row_per_point);
+    tcase_add_loop_test(sheets, test_points_beyond_reason, 0, 3);
+    tcase_add_loop_test(sheets, test_row_per_point, 0, 2);
+    tcase_add_loop_test(sheets, test_pace_tells_a_sheet_from_a_record, 0, ROWS_OF(paces));
+    tcase_add_test(sheets, test_many_rows_without_time);
+    tcase_add_test(sheets, test_joined_blocks_with_blanks);
     tcase_add_loop_test(sheets, test_refusal, 0, ROWS_OF(refusals));
+    tcase_add_loop_test(sheets, test_refusal_of_chosen_stretches, 0, ROWS_OF(chosen_refusals));
+    tcase_add_test(sheets, test_chosen_stretches_override_numbers);
     suite_add_tcase(suite, sheets);
     TCase *records = tcase_create("records");
     tcase_set_timeout(records, 60);
@@ -727,13 +919,18 @@ Suite *settle_suite(void)
     tcase_add_test(records, test_one_setting_twice_is_one_point);
     tcase_add_loop_test(records, test_a_setting_that_never_settles_is_said, 0, ROWS_OF(unsettled));
     tcase_add_test(records, test_settling_is_left_out);
-    tcase_add_test(records, test_short_stretches_are_no_points);
+    tcase_add_loop_test(records, test_short_stretches_are_no_points, 0, ROWS_OF(shortests));
+    tcase_add_loop_test(records, test_what_lies_between_settings, 0, ROWS_OF(passages));
+    tcase_add_test(records, test_the_last_setting_may_be_unsettled);
+    tcase_add_test(records, test_a_gap_in_a_channel_ends_a_stretch);
+    tcase_add_loop_test(records, test_slow_logger, 0, ROWS_OF(slow_loggers));
     tcase_add_test(records, test_chosen_stretches_override);
     tcase_add_test(records, test_a_long_record_stays_small_and_exact);
     tcase_add_test(records, test_trace_spans_the_record);
     suite_add_tcase(suite, records);
     TCase *defects = tcase_create("defects");
     tcase_add_test(defects, test_spikes_are_left_out_and_counted);
+    tcase_add_test(defects, test_no_spike_where_each_row_is_a_point);
     tcase_add_test(defects, test_a_step_is_no_spike);
     tcase_add_test(defects, test_a_stuck_channel_is_a_caution);
     suite_add_tcase(suite, defects);
