@@ -241,12 +241,18 @@ static double worst_swing(const struct search *s, struct run run, enum channel *
     return worst;
 }
 
+/* Whether a run lasts as long as a steady stretch must, in groups enough to show a drift. */
+static bool is_testable(const struct search *s, struct run run)
+{
+    return run.end - run.first >= SERIES_MIN * s->test.group && long_enough(s, run, s->test.shortest_s);
+}
+
 /* Shortens a stretch from its front, where it may still settle, until nothing drifts or swings. Returns: false when too
  * little is left. */
 static bool settle_run(const struct search *s, struct run *run)
 {
     enum channel channel;
-    while (long_enough(s, *run, s->test.shortest_s)) {
+    while (is_testable(s, *run)) {
         if (worst_drift(s, *run, s->test.group, &channel) <= 1.0 && worst_swing(s, *run, &channel) <= 1.0) {
             return true;
         }
@@ -268,7 +274,7 @@ static enum status find_steady(struct search *s)
         }
         struct run run = extend(s, (struct run){first, end}, EDGE_GROUPS * s->test.group);
         struct run inner = {run.first + 1, run.end - 1}; /* a ramp may begin within a block */
-        if (run.end - run.first > 2 && long_enough(s, inner, s->test.shortest_s)) {
+        if (is_testable(s, inner)) {
             run = inner;
         }
         if (is_running(s, run) && settle_run(s, &run) && add_found(s, run, NULL) != OK) {
@@ -359,11 +365,11 @@ static enum status find_unsettled(struct search *s, struct run gap, size_t next,
     for (size_t first = gap.first, end; first < gap.end; first = end) {
         end = dwell_end(s, first, gap.end);
         struct run run = {first, end};
-        if (end == first || !long_enough(s, run, least_s)) {
+        size_t edge = EDGE_GROUPS * s->test.group; /* the ends of the band may lie on ramps */
+        if (end - first <= 2 * edge || !long_enough(s, run, least_s)) {
             end = first + 1;
             continue;
         }
-        size_t edge = EDGE_GROUPS * s->test.group; /* the ends of the band may lie on ramps */
         run = extend(s, (struct run){first + edge, end - edge}, edge);
         if (!long_enough(s, run, least_s) || !is_running(s, run) || is_ramp(s, run) ||
             is_settling(s, run, found_count) || is_passage(s, run, next, found_count)) {

@@ -326,7 +326,6 @@ enum status settle_finish(struct settler *settler, struct log *log, struct settl
     if (flush(settler) != OK) {
         return faults_memory(faults);
     }
-    log->defects[DEFECT_SPIKE] += settler->spikes.found;
     if (settler->rows == 0) {
         return faults_add(faults, E_INPUT, at, "no row with a reading, expected readings");
     }
@@ -347,6 +346,7 @@ enum status settle_finish(struct settler *settler, struct log *log, struct settl
                           "%zu rows without a column 'point' or 'time', expected one of them to tell the points",
                           settler->rows);
     }
+    log->defects[DEFECT_SPIKE] += settler->spikes.found; /* rows that are a point each keep theirs */
     bool record = !has_points || chosen || is_record(settler) || settler->rows > RECORD_ROWS_MANY;
     out->kind = record ? LOG_CONTINUOUS_RECORD : LOG_READING_SHEET;
     return find_points(settler, log, out, notes, faults);
