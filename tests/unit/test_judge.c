@@ -674,7 +674,7 @@ static const struct {
     {0, 0.010, 14.99, VERDICT_FAIL, NULL}, /* 15 A there */
     {0.006, 0.015, 16.25, VERDICT_NOT_JUDGED,
      "head range 30.00 to 60.00 m was wholly tested, but current only at tested flows 6.000 to 15.00 L/s"},
-    {0.001, 0.004, 16.25, VERDICT_NOT_JUDGED,
+    {0.001, 0.004, 12.40, VERDICT_NOT_JUDGED, /* 12.5 A at 5 L/s would be too much */
      "head range 30.00 to 60.00 m was wholly tested, but current only at tested flows 1.000 to 4.000 L/s"},
     {0, 0, 16.25, VERDICT_NOT_JUDGED, "current: not measured at any point"},
 };
@@ -709,6 +709,21 @@ START_TEST(overload_rounds_what_is_written)
     near_rel(judged(CHECK_OVERLOAD_CURRENT)->compared.value, 16.2, 1e-12);
     ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_POWER), VERDICT_FAIL); /* a limit that is derived has no places */
     ck_assert(!judged(CHECK_OVERLOAD_POWER)->compared.known);
+}
+END_TEST
+
+/* Tested from shut-off, and the greatest head is 80 m. */
+START_TEST(overload_over_heads_the_pump_does_not_reach)
+{
+    draw_overload(0, 0.015);
+    bench.model.head_low_m = quantity_of(90);
+    bench.model.head_high_m = quantity_of(100);
+    bench.model.rated_current_a = quantity_of(17);
+    ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), VERDICT_NOT_JUDGED);
+    ck_assert_str_eq(judged(CHECK_OVERLOAD_CURRENT)->reason,
+                     "head range 90.00 to 100.0 m was not wholly tested: heads 20.00 to 80.00 m at "
+                     "tested flows 0.000 to 15.00 L/s");
+    ck_assert(!judged(CHECK_OVERLOAD_CURRENT)->value.known);
 }
 END_TEST
 
@@ -1057,6 +1072,7 @@ Suite *judge_suite(void)
     tcase_add_loop_test(power, overload_current, 0, ROWS(overloads));
     tcase_add_loop_test(power, overload_with_a_current_measured_in_part, 0, ROWS(measured_in_part));
     tcase_add_test(power, overload_rounds_what_is_written);
+    tcase_add_test(power, overload_over_heads_the_pump_does_not_reach);
     tcase_add_test(power, overload_needs_both_heads_and_an_efficiency);
     tcase_add_test(power, overload_counts_a_rising_branch_and_shut_off);
     tcase_add_test(power, overload_power_by_motor_data);
