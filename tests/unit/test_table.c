@@ -275,8 +275,7 @@ static const struct {
      {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* no lead byte */
     {"a,b\n1,\xe2\x82"
      "\n",
-     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}},                    /* cut */
-    {"a,b\n1,\xe2\x82", {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* by the end */
+     {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* cut */
     {"a,b\n1,\x80"
      "\n",
      {"f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'"}}, /* a continuation alone */
@@ -325,6 +324,14 @@ START_TEST(nul_byte_is_no_text)
 {
     struct table table;
     ck_assert_int_eq(table_parse("f.csv", "a,b\n1,\0", 7, 0, &arena, &table, &faults), E_INPUT);
+}
+END_TEST
+
+START_TEST(reads_nothing_behind_the_end)
+{
+    struct table table;
+    ck_assert_int_eq(table_parse("f.csv", "a,b\n1,\xe2\x82\xac", 8, 0, &arena, &table, &faults), E_INPUT); /* 8 of 9 */
+    ck_assert_str_eq(faults.text[0], "f.csv:2: text is not UTF-8, expected the table saved as 'CSV UTF-8'");
 }
 END_TEST
 
@@ -435,6 +442,7 @@ Suite *table_suite(void)
     tcase_add_loop_test(errors, names_fault, 0, sizeof bad / sizeof *bad);
     tcase_add_loop_test(errors, names_header_fault, 0, sizeof headers / sizeof *headers);
     tcase_add_test(errors, nul_byte_is_no_text);
+    tcase_add_test(errors, reads_nothing_behind_the_end);
     tcase_add_test(errors, missing_file_is_a_file_fault);
     suite_add_tcase(suite, errors);
     return suite;
