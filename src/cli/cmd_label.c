@@ -306,6 +306,19 @@ static enum status write_csv(struct labels *labels, struct faults *faults)
     return status;
 }
 
+/* The day of the latest test; not known where no test is dated. */
+static struct date last_tested(const struct label_batch *batch)
+{
+    struct date last = {0};
+    for (size_t i = 0; i < batch->unit_count; i++) {
+        const struct date *tested = &batch->units[i].tested;
+        if (tested->known && (!last.known || date_compare_days(tested, &last) > 0)) {
+            last = *tested;
+        }
+    }
+    return last;
+}
+
 /* Without a unit that has an index there is nothing to draw. */
 static enum status write_pdf(struct labels *labels, struct faults *faults)
 {
@@ -318,10 +331,16 @@ static enum status write_pdf(struct labels *labels, struct faults *faults)
     }
     enum status status = run_script(labels, NULL, faults);
     char *drawn = status == OK ? arena_format(&labels->arena, "%s/label.pdf", labels->drawing.scratch) : NULL;
-    if (status == OK) {
-        status = drawn == NULL ? faults_memory(faults) : file_publish(drawn, path, faults);
+    if (status == OK && drawn == NULL) {
+        status = faults_memory(faults);
     }
-    return status;
+    if (status == OK) {
+        struct date tested = last_tested(&labels->batch);
+        char *bytes = NULL;
+        size_t length = 0;
+        status = pdf_finish(drawn, &tested, &labels->arena, &bytes, &length, faults);
+    }
+    return status == OK ? file_publish(drawn, path, faults) : status;
 }
 
 static enum exit_status write_papers(struct labels *labels)

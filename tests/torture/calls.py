@@ -33,7 +33,7 @@ class Case:
 
     def __init__(self, name, bay, arguments):
         self.name, self.bay, self.arguments = name, bay, arguments
-        self.batch = arguments[0] in ("certify", "watch")
+        self.batch = arguments[0] in ("certify", "label", "watch")
         room = self.enter()
         counts = os.path.join(room, "counts")
         self.status, self.error = self.run(room, {"TORTURE_COUNTS": counts})
@@ -65,7 +65,7 @@ class Case:
         wrong = []
         left = files_under(os.path.join(room, "out"))
         for path, content in left.items():
-            if path not in self.papers and call not in CLEARS:
+            if path not in self.papers and call not in CLEARS and "cannot be removed" not in error:
                 wrong.append(f"'{path}' was left behind")
             elif path in self.papers and not self.whole(path, content, call):
                 wrong.append(f"'{path}' is cut or changed")
@@ -76,7 +76,7 @@ class Case:
         same = status == self.status and left == self.papers
         if status != 2 and not same and not (self.batch and call in NOT_JUDGED and left.keys() <= self.papers.keys()):
             wrong.append(f"exit status {status}, but the papers are not whole")
-        if status != 2 and call in MUST_TELL:
+        if status != 2 and call in MUST_TELL and not (call == "mkdir" and same):
             wrong.append("the failure was not told")
         return wrong
 
@@ -146,9 +146,9 @@ def main():
     cases.append(Watch("watch", "samples/textbook", "logs/fox-mcdonald-10-3.csv"))
     trials = [(case, call, at) for case in cases for call, count in case.counts.items() for at in range(1, count + 1)]
     wanted = len(trials)
-    # Files first: they are few, and what they lose is lost for good.
+    # Files first: they are few, and what they lose is lost for good. A watch takes seconds: it comes after the others.
     random.Random(9906).shuffle(trials)
-    trials.sort(key=lambda trial: trial[1] in MEMORY)
+    trials.sort(key=lambda trial: (trial[1] in MEMORY, isinstance(trial[0], Watch)))
     end, tried, wrong = time.monotonic() + limit_s, 0, []
     for case, call, at in trials:
         if limit_s > 0 and time.monotonic() > end:
