@@ -262,11 +262,10 @@ static const struct refusal {
      "log.csv: no column of flow, pressure or power, expected one to find steady points by"},
 };
 
-START_TEST(test_refusal)
+static void ck_refused(const struct settle_rule *rule, const struct refusal *c)
 {
-    const struct refusal *c = &refusals[_i];
     struct bench b;
-    bench_begin(&b, &default_rule, c->channels);
+    bench_begin(&b, rule, c->channels);
     for (int i = 0; i < c->rows; i++) {
         struct reading reading = {.present = c->channels};
         reading.value[CH_TIME] = i;
@@ -276,6 +275,11 @@ START_TEST(test_refusal)
     ck_assert_int_eq(b.status, E_INPUT);
     ck_assert_str_eq(b.faults.text[0], c->message);
     arena_release(&b.arena);
+}
+
+START_TEST(test_refusal)
+{
+    ck_refused(&default_rule, &refusals[_i]);
 }
 END_TEST
 
@@ -288,19 +292,8 @@ static const struct refusal chosen_refusals[] = {
 
 START_TEST(test_refusal_of_chosen_stretches)
 {
-    const struct refusal *c = &chosen_refusals[_i];
     const struct settle_rule rule = {.stretches = late_stretch, .stretch_count = 2};
-    struct bench b;
-    bench_begin(&b, &rule, c->channels);
-    for (int i = 0; i < c->rows; i++) {
-        struct reading reading = {.present = c->channels};
-        reading.value[CH_TIME] = i;
-        bench_take(&b, &reading);
-    }
-    bench_end(&b);
-    ck_assert_int_eq(b.status, E_INPUT);
-    ck_assert_str_eq(b.faults.text[0], c->message);
-    arena_release(&b.arena);
+    ck_refused(&rule, &chosen_refusals[_i]);
 }
 END_TEST
 
