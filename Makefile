@@ -31,8 +31,10 @@ LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lz -lm -pthread
 CHECK_LIBS = $(shell pkg-config --libs check)
 LINK = $(CC) $(CFLAGS) $(SAN) $(LDFLAGS) -o $@
 
-LIB_OBJ := $(patsubst src/%.c,$(B)/%.o,$(filter-out src/main.c,$(wildcard src/*.c))) $(B)/builtin_tables.o
-CLI_OBJ := $(patsubst src/%.c,$(B)/%.o,src/main.c $(wildcard src/cli/*.c))
+SOURCES := $(sort $(shell find src -name '*.c'))
+CLI_SRC := src/main.c $(filter src/cli/%,$(SOURCES))
+LIB_OBJ := $(patsubst src/%.c,$(B)/%.o,$(filter-out $(CLI_SRC),$(SOURCES))) $(B)/builtin_tables.o
+CLI_OBJ := $(CLI_SRC:src/%.c=$(B)/%.o)
 UNIT_OBJ := $(patsubst tests/unit/%.c,$(B)/unit/%.o,$(wildcard tests/unit/*.c))
 TABLES := $(sort $(wildcard reference/*.csv))
 
@@ -159,4 +161,4 @@ clean:
 	rm -rf build
 
 , := ,
--include $(wildcard $(B)/*.d $(B)/cli/*.d $(B)/unit/*.d $(B)/probe/*.d)
+-include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d) $(UNIT_OBJ:.o=.d) $(wildcard $(B)/probe/*.d)
