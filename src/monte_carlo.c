@@ -71,8 +71,7 @@ static enum status run_one(struct trials *trials, struct arena *texts)
 {
     const struct model *model = trials->result->model;
     move_readings(trials);
-    if (chain_run(&trials->chain) != OK ||
-        (trials->result->scatter_by_residual && move_points(trials) != OK)) {
+    if (chain_run(&trials->chain) != OK || (trials->result->scatter_by_residual && move_points(trials) != OK)) {
         return E_MEMORY;
     }
     enum verdict verdict = VERDICT_PASS;

@@ -344,12 +344,11 @@ void page_write(const struct page *page, FILE *script)
 {
     static const char *const words[ALIGN_COUNT] = {"left", "right", "center"};
     bool paths[PEN_COUNT], texts[TYPE_COUNT][ALIGN_COUNT];
-    (void)fprintf(
-        script,
-        "unset border\nunset tics\nunset key\nset lmargin at screen 0\nset rmargin at screen 1\n"
-        "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n"
-        "set datafile separator \"\\t\"\n",
-        100 * PAGE_WIDTH_MM, 100 * PAGE_HEIGHT_MM);
+    (void)fprintf(script,
+                  "unset border\nunset tics\nunset key\nset lmargin at screen 0\nset rmargin at screen 1\n"
+                  "set bmargin at screen 0\nset tmargin at screen 1\nset xrange [0:%d]\nset yrange [%d:0]\n"
+                  "set datafile separator \"\\t\"\n",
+                  100 * PAGE_WIDTH_MM, 100 * PAGE_HEIGHT_MM);
     for (int pen = 0; pen < PEN_COUNT; pen++) {
         paths[pen] = write_path(page, (enum pen)pen, script);
     }

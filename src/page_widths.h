@@ -56,27 +56,13 @@ static const uint16_t letter_widths[] = {
 };
 
 static const struct width_range width_ranges[] = {
-    {0x20, 0x7e, letter_widths + 0},
-    {0xa0, 0x17f, letter_widths + 95},
-    {0x391, 0x3a1, letter_widths + 319},
-    {0x3a3, 0x3ce, letter_widths + 336},
-    {0x400, 0x45f, letter_widths + 380},
-    {0x2010, 0x2027, letter_widths + 476},
-    {0x2030, 0x203a, letter_widths + 500},
-    {0x2070, 0x2071, letter_widths + 511},
-    {0x2074, 0x208e, letter_widths + 513},
-    {0x2190, 0x2199, letter_widths + 540},
-    {0x2200, 0x2265, letter_widths + 550},
-    {0x25a0, 0x25cf, letter_widths + 652},
-    {0x20ac, 0x20ac, letter_widths + 700},
-    {0x20b9, 0x20b9, letter_widths + 701},
-    {0x2116, 0x2116, letter_widths + 702},
-    {0x2122, 0x2122, letter_widths + 703},
-    {0x2126, 0x2126, letter_widths + 704},
-    {0x26a0, 0x26a0, letter_widths + 705},
-    {0x2714, 0x2714, letter_widths + 706},
-    {0x2718, 0x2718, letter_widths + 707},
-    {0xfffd, 0xfffd, letter_widths + 708},
+    {0x20, 0x7e, letter_widths + 0},       {0xa0, 0x17f, letter_widths + 95},     {0x391, 0x3a1, letter_widths + 319},
+    {0x3a3, 0x3ce, letter_widths + 336},   {0x400, 0x45f, letter_widths + 380},   {0x2010, 0x2027, letter_widths + 476},
+    {0x2030, 0x203a, letter_widths + 500}, {0x2070, 0x2071, letter_widths + 511}, {0x2074, 0x208e, letter_widths + 513},
+    {0x2190, 0x2199, letter_widths + 540}, {0x2200, 0x2265, letter_widths + 550}, {0x25a0, 0x25cf, letter_widths + 652},
+    {0x20ac, 0x20ac, letter_widths + 700}, {0x20b9, 0x20b9, letter_widths + 701}, {0x2116, 0x2116, letter_widths + 702},
+    {0x2122, 0x2122, letter_widths + 703}, {0x2126, 0x2126, letter_widths + 704}, {0x26a0, 0x26a0, letter_widths + 705},
+    {0x2714, 0x2714, letter_widths + 706}, {0x2718, 0x2718, letter_widths + 707}, {0xfffd, 0xfffd, letter_widths + 708},
 };
 
 enum { WIDTH_RANGES = sizeof width_ranges / sizeof width_ranges[0] };

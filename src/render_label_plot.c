@@ -2,8 +2,8 @@
  * together. */
 #include "dutyproof/gnuplot.h"
 #include "dutyproof/render_label.h"
-#include "render_label_parts.h"
 #include "memory_stream.h"
+#include "render_label_parts.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -468,7 +468,8 @@ static void print_routine(struct text_page *page)
         char label[96], text[800];
         (void)snprintf(text, sizeof text, "%.400s%s%.200s%s%.100s", check->detail,
                        check->detail[0] != '\0' && check->reason != NULL ? "; " : "",
-                       check->reason != NULL ? check->reason : "", check->source[0] != '\0' ? "; by " : "", check->source);
+                       check->reason != NULL ? check->reason : "", check->source[0] != '\0' ? "; by " : "",
+                       check->source);
         (void)snprintf(label, sizeof label, "  %s: ", check->name);
         if (text[0] != '\0') {
             paragraph_print(label, shown(page, text, sizeof text), 4, page->to);

@@ -17,7 +17,8 @@ struct arena {
 };
 
 /* Allocates count x size bytes, zeroed, aligned for any type.
- * Returns: the memory, owned by the arena; NULL when memory is out or count x size overflows. count 0 gives a valid pointer. */
+ * Returns: the memory, owned by the arena; NULL when memory is out or count x size overflows. count 0 gives a valid
+ * pointer. */
 void *arena_alloc(struct arena *arena, size_t count, size_t size);
 
 /* Copies length bytes of text and adds a NUL. Returns: the copy, owned by the arena; NULL when memory is out. */

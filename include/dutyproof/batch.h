@@ -38,15 +38,15 @@ enum status batch_list_read(const char *path, const struct bay *bay, struct aren
 /* One duty point of one test. */
 struct batch_duty {
     const struct duty *duty;
-    struct quantity flow_m3s;                         /* at guaranteed head */
-    struct quantity head_m, input_power_w, current_a; /* at guaranteed flow */
-    struct quantity set_efficiency, pump_efficiency;  /* at guaranteed flow */
+    struct quantity flow_m3s;                                             /* at guaranteed head */
+    struct quantity head_m, input_power_w, current_a;                     /* at guaranteed flow */
+    struct quantity set_efficiency, pump_efficiency;                      /* at guaranteed flow */
     struct quantity flow_low_m3s, flow_high_m3s, head_low_m, head_high_m; /* of the tolerance mark */
     double ellipse_flow_m3s, ellipse_head_m;
     struct quantity head_margin_m; /* how far the curve clears the lower side of its tolerance, as head at guaranteed
                                     * flow: passed when it is from 0 to head_room_m (absent: no upper side) */
     struct quantity head_room_m;
-    struct quantity efficiency_margin;                /* above the least permitted, fraction */
+    struct quantity efficiency_margin; /* above the least permitted, fraction */
     size_t check_count;
     struct check checks[CHECKS_MAX]; /* without reason, where and source */
     enum verdict verdict;
@@ -63,11 +63,11 @@ struct batch_test {
     char sha256[65];           /* of the log; "" when it could not be read */
     enum verdict verdict;
     enum calibration calibration;
-    bool routine_fails;        /* the routine results of the motor, beside the verdict */
-    const char *reason;        /* why it fails or is not judged; "" when it passes */
-    const char *own_serial;    /* the log states this serial and not the list's; NULL: no contradiction */
-    bool superseded, undated;  /* undated: which test of a serial is the latest goes by the list's order */
-    size_t tests, attempt;     /* of this serial: how many, and the how-manieth this is, in order of time */
+    bool routine_fails;       /* the routine results of the motor, beside the verdict */
+    const char *reason;       /* why it fails or is not judged; "" when it passes */
+    const char *own_serial;   /* the log states this serial and not the list's; NULL: no contradiction */
+    bool superseded, undated; /* undated: which test of a serial is the latest goes by the list's order */
+    size_t tests, attempt;    /* of this serial: how many, and the how-manieth this is, in order of time */
     size_t cautions;
     uint32_t channels;
     struct quantity conformity_probability;
@@ -87,12 +87,12 @@ const char *batch_verdict_text(const struct batch_test *test);
 /* How a batch is to be run. */
 struct batch_order {
     const struct bay *bay;
-    bool bay_named;        /* else a log that lies in another bay is not judged */
-    const char *out;       /* folder of the papers; NULL: none are written */
-    const char *inputs;    /* what the bay's tables and the program were, for sealing the papers */
-    bool resume;           /* papers that are whole and of the same inputs are not drawn again */
-    bool documents;        /* the result documents are wanted */
-    size_t jobs;           /* threads; at least 1 */
+    bool bay_named;     /* else a log that lies in another bay is not judged */
+    const char *out;    /* folder of the papers; NULL: none are written */
+    const char *inputs; /* what the bay's tables and the program were, for sealing the papers */
+    bool resume;        /* papers that are whole and of the same inputs are not drawn again */
+    bool documents;     /* the result documents are wanted */
+    size_t jobs;        /* threads; at least 1 */
     /* Hears of each test in the order of the list, one call at a time, from any thread. document: the result on one
      * line, NULL for a test without a result or when none are wanted. May be NULL. */
     void (*heard)(void *listener, const struct batch_test *test, const char *document);
@@ -153,11 +153,11 @@ struct batch_series {
     bool *out_value, *out_range, *run; /* outside the limits of either chart; end of a run of nine on one side */
     size_t out_count;                  /* tests named for any of the three */
     double mean, least, greatest;
-    struct quantity deviation;        /* sample standard deviation */
-    struct quantity moving_range;     /* mean of |x_i - x_(i-1)| */
-    struct quantity low, high;        /* limits of the individuals, mean -+ 2.66 mean moving range */
-    struct quantity range_high;       /* limit of the moving range, 3.267 mean moving range */
-    struct quantity permitted_high;   /* upper limit of the margin, the mean over the tests; the lower is 0 */
+    struct quantity deviation;      /* sample standard deviation */
+    struct quantity moving_range;   /* mean of |x_i - x_(i-1)| */
+    struct quantity low, high;      /* limits of the individuals, mean -+ 2.66 mean moving range */
+    struct quantity range_high;     /* limit of the moving range, 3.267 mean moving range */
+    struct quantity permitted_high; /* upper limit of the margin, the mean over the tests; the lower is 0 */
     struct quantity cpk, ppk;
 };
 
@@ -179,9 +179,9 @@ struct batch_summary {
 /* Counts, margins, capability and control charts.
  *
  * A margin is the distance of a value above the least that is permitted, so that 0 is the limit. Capability, with L = 0
- * and, where the grade has an upper limit, U, the mean of its distances: P_pk = min(mean - L, U - mean) / 3s with the sample standard deviation s of
- * the whole batch; C_pk the same with s within, the mean moving range / 1.128 (d2 of two). Source: ISO 22514-1:2014,
- * ISO 22514-2:2013, AIAG "Statistical Process Control", 2nd edition (from memory).
+ * and, where the grade has an upper limit, U, the mean of its distances: P_pk = min(mean - L, U - mean) / 3s with the
+ * sample standard deviation s of the whole batch; C_pk the same with s within, the mean moving range / 1.128 (d2 of
+ * two). Source: ISO 22514-1:2014, ISO 22514-2:2013, AIAG "Statistical Process Control", 2nd edition (from memory).
  * Individuals and moving range: limits mean -+ 2.66 and 3.267 times the mean moving range; source: ISO 7870-2:2013
  * (constants 3/d2 and D4 for two). A run of nine on one side of the mean: ISO 8258:1991, test 2 (from memory).
  * Status: E_MEMORY. */

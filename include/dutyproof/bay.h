@@ -64,7 +64,7 @@ enum accuracy_basis { ACCURACY_OF_READING, ACCURACY_OF_RANGE };
 /* How a stated accuracy limit a becomes a standard uncertainty. */
 enum accuracy_distribution {
     DISTRIBUTION_RECTANGULAR, /* u = a / sqrt(3): limits without a stated confidence (JCGM 100 4.3.7); the default */
-    DISTRIBUTION_NORMAL,      /* u = a / 2: an expanded uncertainty with k = 2, as a calibration certificate states it */
+    DISTRIBUTION_NORMAL, /* u = a / 2: an expanded uncertainty with k = 2, as a calibration certificate states it */
 };
 
 /* One row of instruments.csv. corrected = gain x (reading - zero). */
@@ -84,10 +84,12 @@ struct instrument {
 struct duty {
     struct quantity flow_m3s, head_m, efficiency, input_power_w;
     bool efficiency_of_pump; /* else of the set */
-    const char *flow_text, *head_text, *efficiency_text, *input_power_text; /* as written: IS 2 rounding needs the places */
-    const char *grade_name; /* as written; "" when blank */
+    const char *flow_text, *head_text, *efficiency_text,
+        *input_power_text;     /* as written: IS 2 rounding needs the places */
+    const char *grade_name;    /* as written; "" when blank */
     const struct grade *grade; /* NULL when blank or unknown */
-    const char *flow_unit, *head_unit, *power_unit; /* the headings' units as shown, NULL without such a column; papers speak in them */
+    const char *flow_unit, *head_unit,
+        *power_unit; /* the headings' units as shown, NULL without such a column; papers speak in them */
     size_t line;
 };
 
@@ -100,11 +102,12 @@ struct model {
     const char *label_scheme; /* "" when none */
     struct quantity label_minimum_efficiency;
     const char *label_minimum_source;
-    const char *motor_name; /* "" when none */
+    const char *motor_name;    /* "" when none */
     const struct motor *motor; /* NULL when none */
     struct quantity motor_efficiency;
-    struct quantity winding_imbalance_max, insulation_min_ohm, high_voltage_v, no_load_current_max_a, no_load_power_max_w, locked_rotor_current_max_a,
-        proof_pressure_min_pa, temperature_rise_max_k, winding_20c_low_ohm, winding_20c_high_ohm; /* routine limits, absent: shown, not judged */
+    struct quantity winding_imbalance_max, insulation_min_ohm, high_voltage_v, no_load_current_max_a,
+        no_load_power_max_w, locked_rotor_current_max_a, proof_pressure_min_pa, temperature_rise_max_k,
+        winding_20c_low_ohm, winding_20c_high_ohm; /* routine limits, absent: shown, not judged */
     size_t duty_count;
     struct duty *duties; /* at least one */
     size_t line;
@@ -170,20 +173,21 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
 /* By name, folded. Returns: NULL when there is none. */
 const struct model *bay_model(const struct bay *bay, const char *name);
 
-/* The instrument of a channel; a row for `voltage` or `current` stands for its three phases too, unless they have their own.
- * Returns: NULL when instruments.csv does not list one. */
+/* The instrument of a channel; a row for `voltage` or `current` stands for its three phases too, unless they have their
+ * own. Returns: NULL when instruments.csv does not list one. */
 const struct instrument *bay_instrument(const struct bay *bay, enum channel channel);
 
-/* Accuracy limit of an instrument at a corrected reading, in SI: half-width of a rectangular error, or the k = 2 expanded
- * uncertainty of a normal one. ratio: the transformer ratio of the channel. Absent when no accuracy is stated (or it is of a range that is not stated).
- * Source: JCGM 100:2008, 4.3.7 and 4.3.3. */
+/* Accuracy limit of an instrument at a corrected reading, in SI: half-width of a rectangular error, or the k = 2
+ * expanded uncertainty of a normal one. ratio: the transformer ratio of the channel. Absent when no accuracy is stated
+ * (or it is of a range that is not stated). Source: JCGM 100:2008, 4.3.7 and 4.3.3. */
 struct quantity instrument_limit(const struct instrument *instrument, double reading_si, double ratio);
 
-/* Accuracy limit at zero, where one of the reading vanishes: then it is taken of the range. Absent as instrument_limit. */
+/* Accuracy limit at zero, where one of the reading vanishes: then it is taken of the range. Absent as instrument_limit.
+ */
 struct quantity instrument_zero_limit(const struct instrument *instrument, double ratio);
 
-/* The instrument transformers' ratio that a channel's readings carry; 1 where there is none. Energy meters count revolutions:
- * their power is scaled where it is reduced. */
+/* The instrument transformers' ratio that a channel's readings carry; 1 where there is none. Energy meters count
+ * revolutions: their power is scaled where it is reduced. */
 double channel_ratio(const struct rig *rig, enum channel channel);
 
 #endif

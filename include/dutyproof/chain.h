@@ -17,11 +17,11 @@ struct chain {
     const struct bay *bay;
     const struct model *model;
     const struct site *site;
-    enum speed_basis basis;      /* SPEED_UNSTATED: chosen by the first run */
+    enum speed_basis basis; /* SPEED_UNSTATED: chosen by the first run */
     size_t count;
-    struct means *means;         /* in */
-    bool *usable;                /* in: steady, may be fitted */
-    size_t degree[CURVE_COUNT];  /* in: 0 to choose from the data */
+    struct means *means;               /* in */
+    bool *usable;                      /* in: steady, may be fitted */
+    size_t degree[CURVE_COUNT];        /* in: 0 to choose from the data */
     struct operating_point *as_tested; /* out */
     struct reduce_remarks *remarks;    /* out */
     struct rated_point *at_rated;      /* out */

@@ -23,12 +23,11 @@ struct head_parts {
     double lift_m, pressure_m, velocity_m, friction_m, total_m;
 };
 
-/* Total head of a submerged set: H = (gauge height - water level) + p/(rho g) + v^2/2g at the tapping + loss from the outlet to the tapping;
- * with a suction gauge H = (z2 - z1) + (p2 - p1)/(rho g) + (v2^2 - v1^2)/2g + loss. The set's own
- * non-return valve and strainer are inside the set: not corrected for.
- * Returns: NULL and *parts, or a sentence that names what is missing ("no head: rig.csv states no gauge height"), with
- * *parts untouched.
- * Source: ISO 9906:2012 annex A, and its 1999 edition 8.2.3 (from memory, confirm). */
+/* Total head of a submerged set: H = (gauge height - water level) + p/(rho g) + v^2/2g at the tapping + loss from the
+ * outlet to the tapping; with a suction gauge H = (z2 - z1) + (p2 - p1)/(rho g) + (v2^2 - v1^2)/2g + loss. The set's
+ * own non-return valve and strainer are inside the set: not corrected for. Returns: NULL and *parts, or a sentence that
+ * names what is missing ("no head: rig.csv states no gauge height"), with *parts untouched. Source: ISO 9906:2012 annex
+ * A, and its 1999 edition 8.2.3 (from memory, confirm). */
 const char *head_total(const struct rig *rig, const struct head_terms *terms, struct head_parts *parts);
 
 #endif

@@ -19,7 +19,8 @@ struct notes {
 };
 
 /* Adds a note unless the very same is there already. Returns: OK, or E_MEMORY. */
-enum status note_add(struct notes *notes, struct arena *arena, enum note_kind kind, const char *fmt, ...) PRINTF_LIKE(4, 5);
+enum status note_add(struct notes *notes, struct arena *arena, enum note_kind kind, const char *fmt, ...)
+    PRINTF_LIKE(4, 5);
 
 /* "caution", "look here", "input". */
 const char *note_kind_name(enum note_kind kind);

@@ -22,7 +22,8 @@ struct site {
 struct means {
     double value[CHANNEL_COUNT];
     uint32_t present; /* bit CH_x set: value[CH_x] was read at this point */
-    uint32_t logged;  /* the same of the whole log: a wattmeter that is blank at one point is not one that the bay lacks */
+    uint32_t
+        logged; /* the same of the whole log: a wattmeter that is blank at one point is not one that the bay lacks */
 };
 
 static inline struct quantity means_get(const struct means *means, enum channel channel)
@@ -42,7 +43,8 @@ struct operating_point {
     struct quantity set_efficiency, pump_efficiency;
 };
 
-/* Why a quantity of a point is absent although the log measures something of it, and what had to be taken for granted. */
+/* Why a quantity of a point is absent although the log measures something of it, and what had to be taken for granted.
+ */
 struct reduce_remarks {
     const char *flow, *head, *power, *shaft; /* why absent; static texts, NULL when there is nothing to say */
     const char *zero;                        /* a reading below zero counts as zero flow */
@@ -53,8 +55,8 @@ struct reduce_remarks {
 /* Gravity and air pressure of a bay: as stated, else from latitude and altitude. */
 struct site site_of(const struct rig *rig);
 
-/* Reduces one point. Density and power use the density at the mean of inlet and delivery absolute pressure, or the stated one.
- * remarks may be NULL. Never fails: a quantity that cannot be computed is absent. */
+/* Reduces one point. Density and power use the density at the mean of inlet and delivery absolute pressure, or the
+ * stated one. remarks may be NULL. Never fails: a quantity that cannot be computed is absent. */
 void reduce_point(const struct bay *bay, const struct model *model, const struct site *site, const struct means *means,
                   struct operating_point *point, struct reduce_remarks *remarks);
 

@@ -7,11 +7,13 @@
 
 #include "dutyproof/result.h"
 
-/* Cautions: supply, speed, number and place of points, fluctuation, unbalance, implausible readings, curve shape, water. Status: E_MEMORY. */
+/* Cautions: supply, speed, number and place of points, fluctuation, unbalance, implausible readings, curve shape,
+ * water. Status: E_MEMORY. */
 enum status cautions_add(struct result *result, struct arena *arena);
 
-/* Likely assembly causes of a failed or odd unit, from the pattern of its curve against the guarantee, in the order of blame:
- * record, supply, rotation, stage count, restriction, leakage, friction, trim. Rules of thumb: common practice, no source. Status: E_MEMORY. */
+/* Likely assembly causes of a failed or odd unit, from the pattern of its curve against the guarantee, in the order of
+ * blame: record, supply, rotation, stage count, restriction, leakage, friction, trim. Rules of thumb: common practice,
+ * no source. Status: E_MEMORY. */
 enum status look_here_add(struct result *result, struct arena *arena);
 
 #endif

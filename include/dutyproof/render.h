@@ -26,8 +26,8 @@ void render_points_csv(const struct result *result, FILE *to);
 void render_curves_data(const struct result *result, FILE *to);
 void render_curves_script(const struct result *result, FILE *to);
 
-/* The gnuplot script of the one-page sheet; it draws into pdf_name in gnuplot's own folder. When memory runs out the script ends in
- * an error, so that no page that lacks something passes for whole. */
+/* The gnuplot script of the one-page sheet; it draws into pdf_name in gnuplot's own folder. When memory runs out the
+ * script ends in an error, so that no page that lacks something passes for whole. */
 void render_sheet_script(const struct result *result, const char *pdf_name, FILE *to);
 
 /* H-Q in characters, for --plot: a script for gnuplot's dumb terminal, drawing to whatever output was set before it. */

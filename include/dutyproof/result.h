@@ -23,7 +23,7 @@ struct point {
     struct point_fluctuation fluctuation;
     struct point_fluctuation spread; /* between the repeated readings of a reading sheet */
     struct point_uncertainty uncertainty;
-    bool fitted;              /* took part in the curves */
+    bool fitted; /* took part in the curves */
     const char *why_not_fitted;
 };
 
@@ -63,7 +63,8 @@ struct result {
 /* True when there are routine results and they fail. */
 bool result_routine_fails(const struct result *result);
 
-/* True when the performance passes and the routine results, where there are any, do not fail: what the exit status tells. */
+/* True when the performance passes and the routine results, where there are any, do not fail: what the exit status
+ * tells. */
 bool result_passes(const struct result *result);
 
 /* True when readings of the log come from an instrument of the bay. */

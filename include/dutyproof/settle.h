@@ -76,7 +76,8 @@ struct settled {
 
 struct settler; /* the state of a search under way */
 
-/* Starts. What is found lives in the arena, the settler itself until settle_release. Returns: NULL when memory is out. */
+/* Starts. What is found lives in the arena, the settler itself until settle_release. Returns: NULL when memory is out.
+ */
 struct settler *settle_new(const struct settle_rule *rule, struct arena *arena);
 
 /* The sink for log_read; context is the settler. Status: E_MEMORY. */

@@ -44,7 +44,8 @@ struct faults {
 
 /* Adds one fault. The text is cut (with an ellipsis) where it would not fit. Control characters in it are shown as '?'.
  * Returns: status, so that `return faults_add(...)` is one statement. */
-enum status faults_add(struct faults *faults, enum status status, struct place at, const char *fmt, ...) PRINTF_LIKE(4, 5);
+enum status faults_add(struct faults *faults, enum status status, struct place at, const char *fmt, ...)
+    PRINTF_LIKE(4, 5);
 
 /* Adds "out of memory". Returns: E_MEMORY. */
 enum status faults_memory(struct faults *faults);

@@ -41,19 +41,20 @@ struct table {
     struct table_remark *remarks;
 };
 
-/* Splits a heading `name [unit]` or `name (unit)`: the last bracketed group at its end is the unit. The texts live in the arena.
- * Returns: false when memory is out. */
+/* Splits a heading `name [unit]` or `name (unit)`: the last bracketed group at its end is the unit. The texts live in
+ * the arena. Returns: false when memory is out. */
 bool heading_split(const char *heading, struct arena *arena, struct table_column *column);
 
 /* Reads a whole table. Everything that table points at lives in the arena.
- * skip_lines: physical lines before the header row that are not part of the table (a logger's own preamble); 0 normally.
- * Status: E_FILE it cannot be read; E_INPUT bad CSV, no header, a row with more cells than the header (fewer is allowed: the
- * rest are blank), two columns of one name; E_MEMORY. */
-enum status table_read(const char *path, size_t skip_lines, struct arena *arena, struct table *table, struct faults *faults);
+ * skip_lines: physical lines before the header row that are not part of the table (a logger's own preamble); 0
+ * normally. Status: E_FILE it cannot be read; E_INPUT bad CSV, no header, a row with more cells than the header (fewer
+ * is allowed: the rest are blank), two columns of one name; E_MEMORY. */
+enum status table_read(const char *path, size_t skip_lines, struct arena *arena, struct table *table,
+                       struct faults *faults);
 
 /* The same from memory; file is the name for messages. */
-enum status table_parse(const char *file, const char *text, size_t length, size_t skip_lines, struct arena *arena, struct table *table,
-                        struct faults *faults);
+enum status table_parse(const char *file, const char *text, size_t length, size_t skip_lines, struct arena *arena,
+                        struct table *table, struct faults *faults);
 
 /* What one column of a table may be: the reader of a table states its columns as an array of these. */
 struct table_field {
@@ -62,23 +63,25 @@ struct table_field {
     bool required;            /* the column must be there */
 };
 
-/* Matches a table's columns to fields. at[i] becomes the column of field i, or -1. A required field without a column and a column
- * whose unit is missing, unknown or of another dimension (then at[i] is -1) are faults; columns that match no field are listed (in the arena)
- * in unknown_text as "'a', 'b' (did you mean 'c'?)", to be reported once; it is "" when there are none.
- * A dimension other than DIM_NONE needs a unit, except DIM_RATIO, where a heading without a unit is a fraction.
- * units[i] becomes the unit of field i (NULL for DIM_NONE or an absent column). */
+/* Matches a table's columns to fields. at[i] becomes the column of field i, or -1. A required field without a column
+ * and a column whose unit is missing, unknown or of another dimension (then at[i] is -1) are faults; columns that match
+ * no field are listed (in the arena) in unknown_text as "'a', 'b' (did you mean 'c'?)", to be reported once; it is ""
+ * when there are none. A dimension other than DIM_NONE needs a unit, except DIM_RATIO, where a heading without a unit
+ * is a fraction. units[i] becomes the unit of field i (NULL for DIM_NONE or an absent column). */
 enum status table_match(const struct table *table, const struct table_field *fields, size_t count, int *at,
-                        const struct unit **units, const char **unknown_text, struct arena *arena, struct faults *faults);
+                        const struct unit **units, const char **unknown_text, struct arena *arena,
+                        struct faults *faults);
 
 /* The text of a cell; "" when the column is absent (at < 0). */
 const char *table_text(const struct table *table, size_t row, int at);
 
-/* The number in a cell in SI (unit may be NULL: as written); absent when the cell is blank or the column absent. A cell that is not a number
- * is a fault and absent. */
-struct quantity table_quantity(const struct table *table, size_t row, int at, const struct unit *unit, struct faults *faults);
+/* The number in a cell in SI (unit may be NULL: as written); absent when the cell is blank or the column absent. A cell
+ * that is not a number is a fault and absent. */
+struct quantity table_quantity(const struct table *table, size_t row, int at, const struct unit *unit,
+                               struct faults *faults);
 
-/* Parses one cell's number with the decimal sign that the table's delimiter allows. Never guessed: a number that could hold a
- * thousands separator ("1.234" in a table that writes decimal commas elsewhere, "1.234,5") is refused. */
+/* Parses one cell's number with the decimal sign that the table's delimiter allows. Never guessed: a number that could
+ * hold a thousands separator ("1.234" in a table that writes decimal commas elsewhere, "1.234,5") is refused. */
 bool table_number(const struct table *table, const char *text, double *value);
 
 /* What a number must look like in this table, for the message on text that table_number refused. */

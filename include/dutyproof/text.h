@@ -27,9 +27,9 @@ bool name_equal(const char *a, const char *b);
 const char *name_nearest(const char *name, const char *const *candidates, size_t count);
 
 /* Makes text of unknown origin safe to show on one line: valid UTF-8 is kept; control characters (C0, DEL, C1),
- * bidirectional controls, zero-width characters and bytes that are not UTF-8 become U+FFFD; at most max_characters characters are kept, the
- * last of them an ellipsis if something was cut. Combining marks beyond three on one base are dropped.
- * Returns: the text in the arena; NULL when memory is out. */
+ * bidirectional controls, zero-width characters and bytes that are not UTF-8 become U+FFFD; at most max_characters
+ * characters are kept, the last of them an ellipsis if something was cut. Combining marks beyond three on one base are
+ * dropped. Returns: the text in the arena; NULL when memory is out. */
 char *text_shown(struct arena *arena, const char *text, size_t max_characters);
 
 /* Number of characters (code points that take a place: combining marks count 0) of UTF-8 text. */
@@ -40,13 +40,13 @@ size_t text_columns(const char *utf8);
  * Returns: out; an empty text when value is not finite or when it does not fit, never a cut number. */
 char *number_format(double value, int significant, char *out, size_t size);
 
-/* Rounds to the given number of significant digits (1 to 17); a value exactly halfway goes to the even digit, by the rule
- * of IS 2:1960. "Exactly halfway" is judged on the value in decimal to 15 digits, what every double carries, so that 2.675
- * counts as the half that it was written as although its binary form lies below: 2.68 to three digits. */
+/* Rounds to the given number of significant digits (1 to 17); a value exactly halfway goes to the even digit, by the
+ * rule of IS 2:1960. "Exactly halfway" is judged on the value in decimal to 15 digits, what every double carries, so
+ * that 2.675 counts as the half that it was written as although its binary form lies below: 2.68 to three digits. */
 double number_round(double value, int significant);
 
-/* Significant digits of a number as it was written, with either point ("40.0" has 3, "1200" has 4, "0.050" has 2; a zero
- * has 1). 0 if it is not a number. */
+/* Significant digits of a number as it was written, with either point ("40.0" has 3, "1200" has 4, "0.050" has 2; a
+ * zero has 1). 0 if it is not a number. */
 int number_significant(const char *text);
 
 #endif

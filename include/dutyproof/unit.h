@@ -5,8 +5,8 @@
 
 #include "dutyproof/result.h"
 
-/* What the command line or the batch table says of a unit; NULL (or unknown) where it says nothing. It goes before what the
- * log itself says. */
+/* What the command line or the batch table says of a unit; NULL (or unknown) where it says nothing. It goes before what
+ * the log itself says. */
 struct unit_request {
     const char *log_path;
     const char *serial, *model, *tester, *remarks;
@@ -19,7 +19,7 @@ struct unit_request {
 /* Reads, settles, reduces, translates, fits, judges and labels one unit.
  * Everything in result lives in the arena or in the bay. Status: E_INPUT, E_FILE, E_MEMORY: nothing in result holds.
  * A unit that cannot be judged is OK, with its verdict "not judged" and the reasons in its notes and checks. */
-enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena, struct result *result,
-                        struct faults *faults);
+enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
+                        struct result *result, struct faults *faults);
 
 #endif

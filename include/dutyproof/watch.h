@@ -19,7 +19,8 @@ enum watch_event {
 };
 
 /* Starts watching. polling: look at the folder every second and never ask for notices; *polled then says so, as it does
- * where the system gives no notices: it has none left, or the folder lies on a network. Status: E_FILE (the folder cannot be read), E_MEMORY. */
+ * where the system gives no notices: it has none left, or the folder lies on a network. Status: E_FILE (the folder
+ * cannot be read), E_MEMORY. */
 enum status watch_start(const char *folder, bool polling, struct watch **watch, bool *polled, struct faults *faults);
 
 /* Waits for the next event, at most a quarter of a second. path: of the file, valid until the next call; NULL where the

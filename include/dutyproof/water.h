@@ -8,7 +8,8 @@
 /* Range in which the functions of water hold here: liquid water, 0 to 100 degC, up to 100 MPa.
  * Outside it, or where the water would boil at that pressure, they return false and leave the result untouched. */
 
-/* Density, kg/m3, of liquid water at temperature_c and absolute pressure. Source: IAPWS-IF97 (R7-97(2012)), region 1. */
+/* Density, kg/m3, of liquid water at temperature_c and absolute pressure. Source: IAPWS-IF97 (R7-97(2012)), region 1.
+ */
 bool water_density(double temperature_c, double p_abs_pa, double *density_kg_m3);
 
 /* Dynamic viscosity, Pa s. Source: IAPWS R12-08 (2008), without the critical enhancement. */
@@ -27,7 +28,8 @@ double site_gravity(double latitude_rad, double altitude_m);
 double site_air_pressure(double altitude_m);
 
 /* The equations themselves, without a check of their range, for a caller that has made sure of it.
- * Density, kg/m3: IAPWS-IF97 equation 7, from the table of region 1, 273.15 to 623.15 K, saturation pressure to 100 MPa. */
+ * Density, kg/m3: IAPWS-IF97 equation 7, from the table of region 1, 273.15 to 623.15 K, saturation pressure to 100
+ * MPa. */
 double if97_liquid_density(double temperature_k, double p_abs_pa);
 /* Saturation pressure, Pa: IAPWS-IF97 equation 30, 273.15 to 647.096 K. */
 double if97_saturation_pressure(double temperature_k);

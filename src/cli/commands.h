@@ -32,7 +32,7 @@ enum exit_status {
     X(label, "LOG... | UNITS.csv",                                                                                     \
       USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(PLOT) | USES(POINTS) | USES(HOURS) |   \
           USES(WHAT_IF) | USES(QUIET),                                                                                 \
-      "efficiency against the thresholds of the label, by unit and over the batch",                                   \
+      "efficiency against the thresholds of the label, by unit and over the batch",                                    \
       "dutyproof label --hours 1500 --what-if efficiency=+1.5 units.csv")                                              \
     X(watch, "FOLDER", USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),               \
       "reduce each log that the logger finishes in a folder, and show its verdict large",                              \

@@ -26,7 +26,8 @@
     X(MONTE_CARLO, "monte-carlo", "N", "also state the uncertainty by N random trials of the whole test")              \
     X(GUARD, "guard", "P", "also say whether the unit conforms with at least probability P, 0.5 to 1")                 \
     X(HOURS, "hours", "N", "hours of running a year, for the energy in kWh")                                           \
-    X(WHAT_IF, "what-if", "CHANGE", "the same units, better: efficiency=+1.5 (points), head=+2 (m), or both with a comma")  \
+    X(WHAT_IF, "what-if", "CHANGE",                                                                                    \
+      "the same units, better: efficiency=+1.5 (points), head=+2 (m), or both with a comma")                           \
     X(QUIET, "quiet", NULL, "print no sheet and no remarks; the exit status tells")                                    \
     X(HELP, "help", NULL, "print this help")                                                                           \
     X(VERSION, "version", NULL, "print the version")

@@ -8,12 +8,12 @@
 #include <check.h>
 #include <math.h>
 
-#define near_abs(got, want, tolerance)                                                                             \
-    do {                                                                                                           \
-        double got_ = (got), want_ = (want), tol_ = (tolerance);                                                   \
-        ck_assert_msg(fabs(got_ - want_) <= tol_, "%s is %.17g, want %.17g within %.3g", #got, got_, want_, tol_); \
+#define near_abs(got, want, tolerance)                                                                                 \
+    do {                                                                                                               \
+        double got_ = (got), want_ = (want), tol_ = (tolerance);                                                       \
+        ck_assert_msg(fabs(got_ - want_) <= tol_, "%s is %.17g, want %.17g within %.3g", #got, got_, want_, tol_);     \
     } while (0)
 
-#define near_rel(got, want, tolerance) near_abs(got, want, (tolerance) * fabs(want))
+#define near_rel(got, want, tolerance) near_abs(got, want, (tolerance)*fabs(want))
 
 #endif

@@ -42,7 +42,8 @@ START_TEST(fault_controls_shown)
 {
     struct faults faults = {0};
     (void)faults_add(&faults, E_INPUT, (struct place){"a\nb", 1, 0}, "'%s'", "\x1b[2J\t\x7f");
-    ck_assert_str_eq(faults.text[0], "a?b:1: '?[2J?" "?'");
+    ck_assert_str_eq(faults.text[0], "a?b:1: '?[2J?"
+                                     "?'");
 }
 END_TEST
 

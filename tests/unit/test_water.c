@@ -105,7 +105,7 @@ START_TEST(gravity_follows_latitude_and_altitude)
 {
     double degree = M_PI / 180.0;
     near_abs(site_gravity(23.0 * degree, 500.0), 9.7867, 5e-5); /* by hand from the formula, four decimals */
-    near_abs(site_gravity(0.0, 5000.0), 9.7653, 1e-5); /* 9.7803 - 5 x 0.003: five decimals by hand */
+    near_abs(site_gravity(0.0, 5000.0), 9.7653, 1e-5);          /* 9.7803 - 5 x 0.003: five decimals by hand */
     near_abs(site_gravity(45.0 * degree, 0.0), 9.80665, 5e-4);  /* standard gravity is that of 45 degrees, nearly */
     near_abs(site_gravity(-23.0 * degree, 500.0), site_gravity(23.0 * degree, 500.0), 0.0);
     ck_assert(isfinite(site_gravity(M_PI_2, 9000.0)) && isfinite(site_gravity(-M_PI_2, -500.0)));
