@@ -126,25 +126,25 @@ static enum slip slip_of(const struct result *result, const struct point *point)
 
 /* What is seen, and the slip that would explain it. Each takes the list of points. */
 static const char *const slip_texts[SLIP_COUNT] = {
-    [SLIP_SIGN] = "point %s: the two wattmeters fit the other readings only with the sign of one changed: look for a "
-                  "reversed wattmeter lead, or a sign that was lost in writing",
+    [SLIP_SIGN] = "point %s: the two wattmeters fit the other readings only with the sign of one changed: "
+                  "look for a reversed wattmeter lead, or a sign that was lost in writing",
     [SLIP_NEGATIVE] = "point %s: the input power is negative: look for reversed wattmeter leads",
-    [SLIP_POWER_TWICE] =
-        "power factor above 1 at point %s: the power seems to be a primary value already, on which the "
-        "transformer ratio of rig.csv is applied once more",
-    [SLIP_PHASE_VOLTAGE] = "power factor above 1 at point %s: the voltage seems to be that to neutral instead of that "
-                           "between lines",
+    [SLIP_POWER_TWICE] = "power factor above 1 at point %s: the power seems to be a primary value already, "
+                         "on which the transformer ratio of rig.csv is applied once more",
+    [SLIP_PHASE_VOLTAGE] = "power factor above 1 at point %s: "
+                           "the voltage seems to be that to neutral instead of that between lines",
     [SLIP_HIGH] =
         "power factor above 1 at point %s: look for a transformer ratio that was forgotten (rig.csv: current ratio, "
         "voltage ratio) or is on the power alone",
     [SLIP_CURRENT_TWICE] =
         "power factor below 0.3 at point %s: the current or voltage seems to be a primary value already, "
         "on which the transformer ratio of rig.csv is applied once more (common practice, no source)",
-    [SLIP_ONE_PHASE] = "power factor below 0.3 at point %s: the power seems to be that of one phase of three (common "
-                       "practice, no source)",
+    [SLIP_ONE_PHASE] = "power factor below 0.3 at point %s: "
+                       "the power seems to be that of one phase of three (common practice, no source)",
     [SLIP_LOW] =
-        "power factor below 0.3 at point %s: look for a reversed wattmeter lead or a transformer ratio that was "
-        "forgotten on the power (common practice, no source)",
+        "power factor below 0.3 at point %s: "
+        "look for a reversed wattmeter lead or a transformer ratio that was forgotten on the power (common practice, "
+        "no source)",
 };
 
 static enum status slips(struct result *result, struct arena *arena)
@@ -189,9 +189,9 @@ enum status power_cautions_add(struct result *result, struct arena *arena)
         return E_MEMORY;
     }
     NOTE_POINTS(result, arena, NOTE_INPUT, efficiency_too_high,
-                "efficiency higher than such a set can have at point %s: check transformer ratio, signs of the "
-                "wattmeters, meter "
-                "constant, gauge unit, pipe bore and flow unit first (common practice, no source)");
+                "efficiency higher than such a set can have at point %s: check transformer ratio, "
+                "signs of the wattmeters, meter constant, gauge unit, "
+                "pipe bore and flow unit first (common practice, no source)");
     NOTE_POINTS(result, arena, NOTE_CAUTION, by_one_wattmeter,
                 "input power is three times the reading of one wattmeter at point %s: true of a balanced load only");
     if (!result->model->phases.known) {

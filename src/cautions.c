@@ -68,8 +68,8 @@ static bool unbalanced_current(const struct result *result, const struct point *
 static enum status supply(struct result *result, struct arena *arena)
 {
     NOTE_POINTS(result, arena, NOTE_CAUTION, off_frequency,
-                "frequency more than 1 %% from rated at point %s: the affinity laws by frequency hold within 1 %% "
-                "(ISO 9906:2012, from memory, confirm)");
+                "frequency more than 1 %% from rated at point %s: "
+                "the affinity laws by frequency hold within 1 %% (ISO 9906:2012, from memory, confirm)");
     NOTE_POINTS(result, arena, NOTE_CAUTION, off_voltage,
                 "voltage more than 5 %% from rated at point %s (ISO 9906:2012, from memory, confirm)");
     NOTE_POINTS(result, arena, NOTE_CAUTION, unbalanced_voltage,

@@ -392,12 +392,12 @@ static size_t name_units(struct page *page, const struct batch_series *series, d
 static void put_source(struct page *page, double y_mm)
 {
     static const char text[] =
-        "Margins are those above the least that the grade permits, thick line: a limit. Control limits (dashed): mean "
-        "∓ "
-        "2.66 and 3.267 times the mean moving range (ISO 7870-2:2013); a run of nine on one side of the mean: ISO "
-        "8258:1991, from memory. A drift is the bay's or the line's: compare with a reference set before blaming "
-        "either "
-        "(common practice, no source). Superseded tests are left out.";
+        "Margins are those above the least that the grade permits, thick line: a limit. "
+        "Control limits (dashed): mean ∓ 2.66 and 3.267 times the mean moving range (ISO 7870-2:2013); "
+        "a run of nine on one side of the mean: ISO 8258:1991, from memory. "
+        "A drift is the bay's or the line's: "
+        "compare with a reference set before blaming either (common practice, no source). "
+        "Superseded tests are left out.";
     (void)page_wrap(page, INK_GREY, CERTIFICATE_LEFT_MM, y_mm, CERTIFICATE_RIGHT_MM - CERTIFICATE_LEFT_MM, 3, text);
 }
 

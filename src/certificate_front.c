@@ -197,9 +197,10 @@ static void put_statistics(struct certificate *certificate)
         {"Ppk", NULL, ALIGN_RIGHT, 172.0, 0.0},           {"out of control", NULL, ALIGN_RIGHT, 196.0, 0.0},
     };
     static const char note[] =
-        "Cpk by the mean moving range / 1.128, Ppk by the standard deviation of the whole batch: the nearer limit, in "
-        "units of three standard deviations (ISO 22514, from memory). They describe the process only where the chart "
-        "shows it in control, and with fewer than 20 units they are rough (common practice, no source).";
+        "Cpk by the mean moving range / 1.128, Ppk by the standard deviation of the whole batch: "
+        "the nearer limit, in units of three standard deviations (ISO 22514, from memory). "
+        "They describe the process only where the chart shows it in control, "
+        "and with fewer than 20 units they are rough (common practice, no source).";
     const struct batch_summary *summary = certificate->summary;
     make_room(certificate, 9 * CERTIFICATE_ROW_MM);
     certificate_heading(certificate, "Margins above the least that is permitted");
@@ -409,9 +410,10 @@ static void put_cautions(struct certificate *certificate)
 static void put_signatures(struct certificate *certificate)
 {
     static const char safety[] =
-        "Safety: the test pipework is under pressure: vent it before opening a joint. Motor terminals are live, "
-        "three-phase in most sets: isolate, lock off and prove dead. Never run a set dry. Lift only with rated gear at "
-        "the marked points. Local codes come first; electrical and lifting work is for licensed persons.";
+        "Safety: the test pipework is under pressure: vent it before opening a joint. "
+        "Motor terminals are live, three-phase in most sets: isolate, lock off and prove dead. "
+        "Never run a set dry. Lift only with rated gear at the marked points. Local codes come first; "
+        "electrical and lifting work is for licensed persons.";
     static const char *const roles[] = {"tested by", "checked by", "approved"};
     make_room(certificate, signature_mm);
     struct page *page = certificate->page;

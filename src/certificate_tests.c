@@ -139,10 +139,11 @@ static void put_legend(struct certificate *certificate, const struct batch_secti
 {
     char text[600];
     (void)snprintf(text, sizeof text,
-                   "Q and H: the guaranteed flow and head%s. Margin: how far the curve clears the lower side of its "
-                   "tolerance, as head at Q, and how far the efficiency lies above the least permitted. Conforms: "
-                   "probability that the true values meet every check (JCGM 106), beside the verdict, never in its "
-                   "place. Reasons in full: batch.csv. At rated speed.",
+                   "Q and H: the guaranteed flow and head%s. Margin: "
+                   "how far the curve clears the lower side of its tolerance, as head at Q, "
+                   "and how far the efficiency lies above the least permitted. Conforms: "
+                   "probability that the true values meet every check (JCGM 106), beside the verdict, "
+                   "never in its place. Reasons in full: batch.csv. At rated speed.",
                    section->duty_count > 1 ? ", a line for each guaranteed point" : "");
     if (!certificate_fits(certificate, 10.0)) {
         begin_page(certificate, section);

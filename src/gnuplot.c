@@ -27,9 +27,9 @@ struct gnuplot {
     char text[HEARD_MAX + 1]; /* what it said during this run; the middle of a flood is dropped */
 };
 
-static const char *const what_to_install = "install gnuplot with its pdfcairo terminal (Debian: gnuplot-nox or "
-                                           "gnuplot-qt) and a font such as fonts-dejavu-core, "
-                                           "or name the program in DUTYPROOF_GNUPLOT";
+static const char *const what_to_install =
+    "install gnuplot with its pdfcairo terminal (Debian: gnuplot-nox or gnuplot-qt) "
+    "and a font such as fonts-dejavu-core, or name the program in DUTYPROOF_GNUPLOT";
 
 static enum status fault(struct faults *faults, const char *what, const char *why)
 {

@@ -118,10 +118,10 @@ static bool gather(struct labelling *labelling, double speed_rpm, struct eu *eu)
         falls = falls && eu->constants[i]->c < eu->constants[i - 1]->c;
     }
     return falls ? true
-                 : label_refuse(labelling,
-                                "%s: the tables need two constants C or more for %s at %g rpm, falling as the "
-                                "index rises",
-                                labelling->label->scheme, labelling->type, speed_rpm);
+                 : label_refuse(
+                       labelling,
+                       "%s: the tables need two constants C or more for %s at %g rpm, falling as the index rises",
+                       labelling->label->scheme, labelling->type, speed_rpm);
 }
 
 /* The load at which the pump stands worst: the least index, which is the least efficiency over its share. */
@@ -175,8 +175,8 @@ void label_eu(struct labelling *labelling)
     }
     if (!pump->shaft_known) {
         (void)label_refuse(labelling,
-                           "%s is an index of the pump alone: it needs the motor's curve (motors.csv) or 'motor "
-                           "efficiency' in models.csv",
+                           "%s is an index of the pump alone: it needs the motor's curve (motors.csv) "
+                           "or 'motor efficiency' in models.csv",
                            labelling->label->scheme);
         return;
     }

@@ -32,11 +32,10 @@ void label_star(struct labelling *labelling)
         return;
     }
     if (!input->model->label_minimum_efficiency.known) {
-        (void)label_refuse(
-            labelling,
-            "models.csv does not state 'label minimum efficiency' of model %.60s: the smallest set efficiency "
-            "that the product standard gives for its duty",
-            input->model->name);
+        (void)label_refuse(labelling,
+                           "models.csv does not state 'label minimum efficiency' of model %.60s: "
+                           "the smallest set efficiency that the product standard gives for its duty",
+                           input->model->name);
         return;
     }
     if (!input->set_efficiency.known || !input->input_power_w.known) {

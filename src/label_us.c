@@ -115,8 +115,9 @@ static bool find_motor(struct labelling *labelling, struct us_motor *motor)
     }
     if (!model->motor_efficiency.known) {
         return label_refuse(labelling,
-                            "the default motor efficiency is not known: state 'motor efficiency' of model %.60s in "
-                            "models.csv, or a row of scheme, rated power and motor efficiency in labels.csv",
+                            "the default motor efficiency is not known: "
+                            "state 'motor efficiency' of model %.60s in models.csv, or a row of scheme, "
+                            "rated power and motor efficiency in labels.csv",
                             model->name);
     }
     motor->efficiency = model->motor_efficiency.value;
@@ -130,8 +131,8 @@ static bool find_loads(struct labelling *labelling, const struct label_constant 
     us->measured_route = labelling->route == ROUTE_MEASURED;
     if (!pump->shaft_known && !us->measured_route) {
         return label_refuse(labelling,
-                            "%s rates the bare pump: it needs the motor's curve (motors.csv), or 'measured' beside "
-                            "the scheme for the route from measured input",
+                            "%s rates the bare pump: it needs the motor's curve (motors.csv), "
+                            "or 'measured' beside the scheme for the route from measured input",
                             labelling->label->scheme);
     }
     if (pump->why != NULL) {

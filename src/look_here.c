@@ -105,27 +105,24 @@ static int stages_missing(const struct result *result, const struct pattern *pat
 static enum status head_is_low(struct result *result, struct arena *arena, const struct pattern *pattern)
 {
     if (below(pattern->head, 0.80) && below(pattern->shut_off, 0.95)) {
-        SAY("head is far too low at every flow: first ask whether the set turned backwards (two phases swapped); "
-            "isolate and lock off "
-            "the supply before any terminal is touched, then test again");
+        SAY("head is far too low at every flow: "
+            "first ask whether the set turned backwards (two phases swapped); "
+            "isolate and lock off the supply before any terminal is touched, then test again");
         return OK;
     }
     int missing = stages_missing(result, pattern);
     if (missing > 0) {
-        SAY("head is %.1f %% of the guarantee, near (N - %d)/N for N = %.0f stages: count the stages; look for a "
-            "missing impeller or one "
-            "that its collet or key does not drive",
+        SAY("head is %.1f %% of the guarantee, near (N - %d)/N for N = %.0f stages: count the stages; "
+            "look for a missing impeller or one that its collet or key does not drive",
             100.0 * pattern->head.value, missing, result->model->stages.value);
     }
     if (above(pattern->power, 1.03)) {
-        SAY("head low with power high: look for internal leakage (worn, oversize or missing wear ring, cracked bowl, a "
-            "joint "
-            "that leaks before the tapping) or rubbing impellers");
+        SAY("head low with power high: look for internal leakage (worn, oversize or missing wear ring, "
+            "cracked bowl, a joint that leaks before the tapping) or rubbing impellers");
     } else if (below(pattern->efficiency, 0.97) && missing == 0) {
-        SAY("head low with power not high: look for a restriction (non-return valve not fully open, strainer or "
-            "impeller passage "
-            "blocked), then for wear-ring leakage; a restriction's deficit grows with the square of flow, leakage "
-            "takes most at high head");
+        SAY("head low with power not high: look for a restriction (non-return valve not fully open, "
+            "strainer or impeller passage blocked), then for wear-ring leakage; "
+            "a restriction's deficit grows with the square of flow, leakage takes most at high head");
     } else if (missing == 0) {
         SAY("head and power low together: look at impeller diameter (trim) and stage count");
     }
@@ -135,8 +132,8 @@ static enum status head_is_low(struct result *result, struct arena *arena, const
 static enum status head_is_right(struct result *result, struct arena *arena, const struct pattern *pattern)
 {
     if (above(pattern->head, 1.05) && above(pattern->power, 1.05)) {
-        SAY("head and power both high: count the stages and check the impeller family and diameter; mind overload at "
-            "low head");
+        SAY("head and power both high: count the stages and check the impeller family and diameter; "
+            "mind overload at low head");
     } else if (above(pattern->power, 1.05) || below(pattern->efficiency, 0.95)) {
         SAY("head is right but power is high: look for friction (tight bush, rubbing impellers, wrong axial setting, "
             "bent shaft, "
@@ -152,9 +149,8 @@ enum status look_here_add(struct result *result, struct arena *arena)
     }
     struct pattern pattern = pattern_of(result);
     if (any_phase_dead(result)) {
-        SAY("one line carries almost no current: single phasing; look at fuses, contactor and joints, with the supply "
-            "isolated and "
-            "locked off");
+        SAY("one line carries almost no current: single phasing; look at fuses, contactor and joints, "
+            "with the supply isolated and locked off");
     }
     if (supply_low(result)) {
         SAY("voltage or frequency of the supply was low: put the supply right and test again before the set is opened");

@@ -135,14 +135,12 @@ static struct quantity flow_reading(const struct bay *bay, enum channel channel,
     }
     struct quantity drift = instrument_zero_limit(bay_instrument(bay, channel), 1.0);
     if (drift.known && -reading.value <= drift.value) {
-        remarks->zero =
-            "the flow device reads below zero, within its instrument's accuracy: taken as zero flow (a drift of "
-            "zero shifts every reading, see 'zero' in instruments.csv)";
+        remarks->zero = "the flow device reads below zero, within its instrument's accuracy: "
+                        "taken as zero flow (a drift of zero shifts every reading, see 'zero' in instruments.csv)";
         return quantity_of(0.0);
     }
-    remarks->flow =
-        "no flow: the flow device reads below zero by more than its instrument's accuracy allows, or that is not "
-        "stated; look at its zero in instruments.csv and at its connections";
+    remarks->flow = "no flow: the flow device reads below zero by more than its instrument's accuracy allows, "
+                    "or that is not stated; look at its zero in instruments.csv and at its connections";
     return quantity_absent();
 }
 
@@ -188,8 +186,8 @@ static struct quantity flow_of(const struct bay *bay, const struct site *site, c
     if (!flow.known && remarks->flow == NULL) {
         remarks->flow =
             !liquid->density_kg_m3.known
-                ? "no flow: the flow device needs the density of the water, but no water temperature within 0 to "
-                  "100 °C was read, and rig.csv states no water density"
+                ? "no flow: the flow device needs the density of the water, "
+                  "but no water temperature within 0 to 100 °C was read, and rig.csv states no water density"
                 : "no flow: the readings of the rig's flow method make no sense together";
     }
     return flow;
@@ -282,9 +280,8 @@ static const char *why_no_power(const struct rig *rig, const struct means *means
     if (power_factor.known && !(power_factor.value >= 0.0 && power_factor.value <= 1.0)) {
         return "no input power: the power factor that was read is not within 0 to 1";
     }
-    return "no input power: neither power, wattmeters, an energy meter with its time nor voltage, current and power "
-           "factor "
-           "were read";
+    return "no input power: neither power, wattmeters, an energy meter with its time nor voltage, "
+           "current and power factor were read";
 }
 
 static void find_electrical(const struct rig *rig, const struct model *model, const struct means *means,

@@ -80,10 +80,10 @@ static size_t write_marks(const struct result *result, const struct figure_units
 
 /* --- curves.dat, curves.gp and the plot for a terminal --- */
 
-static const char point_columns[] = "flow\thead\tset efficiency\tpump efficiency\tinput power",
-                  curve_columns[] =
-                      "flow\thead\thead low\thead high\tset efficiency\tpump efficiency\tinput power\tpower "
-                      "low\tpower high";
+static const char
+    point_columns[] = "flow\thead\tset efficiency\tpump efficiency\tinput power",
+    curve_columns[] =
+        "flow\thead\thead low\thead high\tset efficiency\tpump efficiency\tinput power\tpower low\tpower high";
 
 void render_curves_data(const struct result *result, FILE *to)
 {

@@ -192,13 +192,13 @@ static void put_line_needs(struct label_page *page, const struct label_line *lin
     if (line->next_class == NULL || !line->line_efficiency.known) {
         return;
     }
-    (void)snprintf(
-        text, sizeof text,
-        "for 95 %% of the line's units to hold %.60s, with 95 %% confidence, its mean index must be %.4f: a mean "
-        "efficiency of %.2f %%, %+.2f points from now, if the spread stays (k = %.3f for %zu units; ISO 16269-6, "
-        "one-sided, unknown variance, normal distribution, from memory, confirm)",
-        line->next_class, line->line_index.value, line->line_efficiency.value * 100.0, line->line_missing.value * 100.0,
-        line->tolerance_factor.value, line->count);
+    (void)snprintf(text, sizeof text,
+                   "for 95 %% of the line's units to hold %.60s, with 95 %% confidence, "
+                   "its mean index must be %.4f: a mean efficiency of %.2f %%, %+.2f points from now, "
+                   "if the spread stays (k = %.3f for %zu units; ISO 16269-6, one-sided, unknown variance, "
+                   "normal distribution, from memory, confirm)",
+                   line->next_class, line->line_index.value, line->line_efficiency.value * 100.0,
+                   line->line_missing.value * 100.0, line->tolerance_factor.value, line->count);
     paragraph_print("  next class: ", text, 4, page->to);
     if (line->line_efficiency.value >= 1.0) {
         paragraph_print("  ", "no set reaches that: with so few units the spread says little, test more", 4, page->to);
@@ -370,12 +370,11 @@ void render_label_csv(const struct label_batch *batch, FILE *to)
 {
     const char *energy = batch->hours.known ? ",energy [kWh/year]" : "",
                *next_energy = batch->hours.known ? ",next energy [kWh/year]" : "";
-    (void)fprintf(
-        to,
-        "serial,model,tested,counts,scheme,efficiency used,efficiency [%%],index,index printed,index low,index "
-        "high,class,this class,this index,this efficiency [%%],margin [points],margin [W]%s,next class,next "
-        "index,next efficiency [%%],next margin [points],next margin [W]%s%s\n",
-        energy, next_energy, batch->changed ? ",what if index,what if class" : "");
+    (void)fprintf(to,
+                  "serial,model,tested,counts,scheme,efficiency used,efficiency [%%],index,index printed,index low,"
+                  "index high,class,this class,this index,this efficiency [%%],margin [points],margin [W]%s,"
+                  "next class,next index,next efficiency [%%],next margin [points],next margin [W]%s%s\n",
+                  energy, next_energy, batch->changed ? ",what if index,what if class" : "");
     for (size_t i = 0; i < batch->unit_count; i++) {
         csv_unit(batch, &batch->units[i], to);
     }

@@ -231,9 +231,9 @@ static double put_signatures(struct paper *paper)
 /* The usual cautions of a test bay (common practice, no source). Returns: the y above them, mm. */
 static double put_safety(struct paper *paper, double bottom_mm)
 {
-    static const char text[] = "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove "
-                               "dead. Never run the set "
-                               "dry. Lift with rated gear only. Local codes and licensed persons come first.";
+    static const char text[] =
+        "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. "
+        "Never run the set dry. Lift with rated gear only. Local codes and licensed persons come first.";
     size_t lines = page_wrap_lines(&paper->page, right_mm - left_mm, 3, text);
     double top_mm = bottom_mm - (double)lines * TEXT_LEADING_MM;
     (void)page_wrap(&paper->page, INK_GREY, left_mm, top_mm + 0.5 * TEXT_LEADING_MM, right_mm - left_mm, lines, text);

@@ -295,13 +295,13 @@ static enum status find_points(struct settler *settler, struct log *log, struct 
         status = check_stretches(settler, out, faults, log->file);
     }
     if (status == OK && out->count == 0) {
-        status = numbered ? faults_add(faults, E_INPUT, (struct place){log->file, 0, 0},
-                                       "no row has a point number above 0, expected the rows of each point numbered")
-                          : faults_add(faults, E_INPUT, (struct place){log->file, 0, 0},
-                                       "no steady stretch of at least %g s found, expected a record with settled "
-                                       "points, a column 'point', "
-                                       "or stretches chosen with --points",
-                                       settler->rule.shortest_s);
+        status = numbered
+                     ? faults_add(faults, E_INPUT, (struct place){log->file, 0, 0},
+                                  "no row has a point number above 0, expected the rows of each point numbered")
+                     : faults_add(faults, E_INPUT, (struct place){log->file, 0, 0},
+                                  "no steady stretch of at least %g s found, expected a record with settled points, "
+                                  "a column 'point', or stretches chosen with --points",
+                                  settler->rule.shortest_s);
     }
     return status;
 }

@@ -434,16 +434,15 @@ static enum status compare_with_class(struct budget *budget)
     for (int k = 0; k < 3 && status == OK; k++) {
         struct largest found = largest_near_duty(result, k);
         if (permitted[k].known && found.instrument > permitted[k].value) {
-            status = note_add(
-                &result->notes, budget->arena, NOTE_CAUTION,
-                "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, permitted "
-                "%.2f %% (%s)",
-                names[k], grade->name, 100.0 * found.instrument, 100.0 * permitted[k].value, limits->systematic_source);
+            status = note_add(&result->notes, budget->arena, NOTE_CAUTION,
+                              "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, "
+                              "permitted %.2f %% (%s)",
+                              names[k], grade->name, 100.0 * found.instrument, 100.0 * permitted[k].value,
+                              limits->systematic_source);
         } else if (overall[k].known && found.overall > overall[k].value) {
             status = note_add(
                 &result->notes, budget->arena, NOTE_CAUTION,
-                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f "
-                "%% (%s)",
+                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f %% (%s)",
                 names[k], grade->name, 100.0 * found.overall, 100.0 * overall[k].value, limits->overall_source);
         }
     }

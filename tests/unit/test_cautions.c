@@ -227,9 +227,8 @@ END_TEST
 START_TEST(one_wattmeter_is_a_caution)
 {
     points[1].remarks.one_wattmeter = points[2].remarks.one_wattmeter = true;
-    ck_assert_str_eq(notes(),
-                     "caution: input power is three times the reading of one wattmeter at point 2, 3: true of a "
-                     "balanced load only\n");
+    ck_assert_str_eq(notes(), "caution: input power is three times the reading of one wattmeter at point 2, 3: "
+                              "true of a balanced load only\n");
     model.phases = quantity_absent();
     has(notes(), "models.csv states no phases of this model: taken as three-phase at point 2, 3");
 }

@@ -241,8 +241,8 @@ START_TEST(hostile_text_comes_back_as_it_is)
     size_t length = 0;
     FILE *to = open_memstream(&script, &length);
     ck_assert_ptr_nonnull(to);
-    (void)fputs("command = \"system('touch stray')\"\nset encoding utf8\nset datafile separator \"\\t\"\nset print "
-                "'seen'\nprint ",
+    (void)fputs("command = \"system('touch stray')\"\nset encoding utf8\nset datafile separator \"\\t\"\n"
+                "set print 'seen'\nprint ",
                 to);
     script_text(to, hostile[_i]);
     (void)fputs("\n$T << END\n1\t", to);

@@ -721,8 +721,8 @@ START_TEST(overload_over_heads_the_pump_does_not_reach)
     bench.model.rated_current_a = quantity_of(17);
     ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), VERDICT_NOT_JUDGED);
     ck_assert_str_eq(judged(CHECK_OVERLOAD_CURRENT)->reason,
-                     "head range 90.00 to 100.0 m was not wholly tested: heads 20.00 to 80.00 m at "
-                     "tested flows 0.000 to 15.00 L/s");
+                     "head range 90.00 to 100.0 m was not wholly tested: "
+                     "heads 20.00 to 80.00 m at tested flows 0.000 to 15.00 L/s");
     ck_assert(!judged(CHECK_OVERLOAD_CURRENT)->value.known);
 }
 END_TEST
@@ -862,9 +862,9 @@ START_TEST(duty_line_not_tested)
     draw_head(0.04, 0.1, 0, FLOW_M3S); /* the line is met at 1.036 Q_G */
     bench.curves.input_power = drawn(7000, 0, 0, 0, FLOW_M3S);
     ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), VERDICT_NOT_JUDGED);
-    ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason,
-                     "the line from the origin through the guaranteed point does not meet the head curve "
-                     "within the tested flows 0.000 to 10.00 L/s");
+    ck_assert_str_eq(
+        judged(CHECK_EFFICIENCY)->reason,
+        "the line from the origin through the guaranteed point does not meet the head curve within the tested flows 0.000 to 10.00 L/s");
     draw_head(0, 0.1, 0, 1.5 * FLOW_M3S);
     bench.curves.input_power = drawn(7000, 0, 0, 0, 0.9 * FLOW_M3S);
     ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason,
@@ -884,12 +884,10 @@ static const struct {
     {FLOW_M3S, -1, "guaranteed head is not stated (models.csv)",
      "guaranteed flow and head are not both stated, so that there is no duty line", NULL},
     {0, HEAD_M, "guaranteed flow and head must be greater than 0 (models.csv)",
-     "the line from the origin through the guaranteed point does not meet the head curve within the "
-     "tested flows 0.000 to 15.00 L/s",
+     "the line from the origin through the guaranteed point does not meet the head curve within the tested flows 0.000 to 15.00 L/s",
      NULL},
     {FLOW_M3S, 0, "guaranteed flow and head must be greater than 0 (models.csv)",
-     "the line from the origin through the guaranteed point does not meet the head curve within the "
-     "tested flows 0.000 to 15.00 L/s",
+     "the line from the origin through the guaranteed point does not meet the head curve within the tested flows 0.000 to 15.00 L/s",
      NULL},
 };
 

@@ -437,12 +437,10 @@ START_TEST(own_table_replaces)
 {
     struct date tested = day(2024, 1, 1), before = day(2022, 1, 1);
     ck_assert_int_eq(
-        read_own("scheme,revision,valid from,valid to,class,index at least,index below,type,speed [rpm],speed from "
-                 "[rpm],speed to [rpm],index,C,source\n"
-                 "schedule 7,third,2023-01-01,,1 star,1.10,1.25,,,,,,,our copy\n"
-                 "schedule 7,third,2023-01-01,,2 star,1.25,,,,,,,,our copy\n"
-                 "EU 547/2012,,,,,,,MSS,2900,2320,3480,0.40,128.50,our copy\n"
-                 "EU 547/2012,,,,,,,MSS,2900,2320,3480,0.70,123.00,our copy\n"),
+        read_own("scheme,revision,valid from,valid to,class,index at least,index below,type,speed [rpm],"
+                 "speed from [rpm],speed to [rpm],index,C,source\nschedule 7,third,2023-01-01,,1 star,1.10,1.25,,,"
+                 ",,,,our copy\nschedule 7,third,2023-01-01,,2 star,1.25,,,,,,,,our copy\nEU 547/2012,,,,,,,MSS,"
+                 "2900,2320,3480,0.40,128.50,our copy\nEU 547/2012,,,,,,,MSS,2900,2320,3480,0.70,123.00,our copy\n"),
         OK);
     struct label_ladder ladder = label_ladder_of(&book, "schedule 7", &tested);
     ck_assert_uint_eq(ladder.count, 2);

@@ -170,9 +170,8 @@ START_TEST(test_corrections)
     bay.rig.columns[CH_FLOW] = (struct rig_column){"FT 02", ""};
     struct read_log r;
     read_text(&r,
-              "LOGGER UNIT 7,,\nstarted,10:00,\nPT 01,ft-02 [L/min],current r [A],voltage [V],input power [W],flow "
-              "[L/s],nois\n"
-              "2.5,120,4.1,207,50,77,1\n-0.5,60,0,0,0,0,0\n10.5,60,0,0,0,0,0\n",
+              "LOGGER UNIT 7,,\nstarted,10:00,\nPT 01,ft-02 [L/min],current r [A],voltage [V],input power [W],"
+              "flow [L/s],nois\n2.5,120,4.1,207,50,77,1\n-0.5,60,0,0,0,0,0\n10.5,60,0,0,0,0,0\n",
               &bay);
     ck_assert_msg(r.status == OK, "%s", r.faults.text[0]);
     near_rel(r.rows[0].value[CH_GAUGE_PRESSURE], 1.02 * (250e3 - 3e3), 1e-14);
@@ -446,8 +445,8 @@ static const struct restart_case {
     size_t headers, kept;
     const char *fault; /* after the file name; NULL: none */
 } restart_cases[] = {
-    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\n1,1\nUNIT 7,,\nstarted,10:20,\ntime [s],flow "
-     "[L/s]\n0,1\n1,1\n",
+    {"UNIT 7,,\nstarted,10:00,\ntime [s],flow [L/s]\n0,1\n1,1\nUNIT 7,,\nstarted,10:20,\ntime [s],"
+     "flow [L/s]\n0,1\n1,1\n",
      1, 4, NULL},
     {"Started: 10:00\n\ntime [s],flow [L/s]\n0,1\n1,1\nStarted: 11:30\n\n\n# remark\ntime [s],flow [L/s]\n0,1\n", 1, 3,
      NULL},
