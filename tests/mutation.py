@@ -47,6 +47,9 @@ WATCHED = {
     "src/fit.c": (["fit"], ["regression_numpy"]),
     "src/reduce.c": (["reduce"], []),
     "src/motor.c": (["motor"], []),
+    "src/cautions.c": (["cautions"], []),
+    "src/caution_power.c": (["cautions"], []),
+    "src/look_here.c": (["look_here"], []),
 }
 PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids": ["probe"], "weir_second_opinion": ["probe"],
           "units_gnu": ["program"], "textbook": ["program"], "whole_chain": ["program"], "statistics_scipy": ["probe", "fit_probe"],
@@ -76,6 +79,8 @@ SURVIVES = [
     ("src/routine.c", "double ohm = quantity_or(size", "", "chooses the unit shown, not the number"),
     ("src/routine.c", ": ohm < ", "", "chooses the unit shown, not the number"),
     ("src/routine.c", "always in megohms", "", "chooses the unit shown, not the number"),
+    ("src/caution_power.c", "turned_pf <= 1.0", "", "such a reading differs by less than three times what turning it mends"),
+    ("src/caution_power.c", "ratios[i] != 1.0", "", "a ratio of 1 makes no impossible power factor plausible"),
 ]
 
 
