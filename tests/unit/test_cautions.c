@@ -99,6 +99,166 @@ START_TEST(a_limit_of_the_rig_needs_no_points)
 }
 END_TEST
 
+/* --- supply, water, steadiness: each limit from both sides --- */
+
+/* 1 % of frequency, 5 % of voltage, 40 °C: ISO 9906:2012 (from memory, confirm); 3 % and 10 % of unbalance: common
+ * practice, no source. Rated are 400 V and 50 Hz. */
+static const struct {
+    double voltage_v, frequency_hz, voltage_unbalance, current_unbalance, water_c;
+    const char *note; /* NULL: none */
+} supplies[] = {
+    {400.0, 50.0, 0.0, 0.0, 20.0, NULL},
+    {400.0, 50.49, 0.0, 0.0, 20.0, NULL},
+    {400.0, 50.51, 0.0, 0.0, 20.0, "caution: frequency more than 1 % from rated at point 2: "},
+    {400.0, 49.51, 0.0, 0.0, 20.0, NULL},
+    {400.0, 49.49, 0.0, 0.0, 20.0, "caution: frequency more than 1 % from rated at point 2: "},
+    {419.9, 50.0, 0.0, 0.0, 20.0, NULL},
+    {420.1, 50.0, 0.0, 0.0, 20.0, "caution: voltage more than 5 % from rated at point 2 "},
+    {380.1, 50.0, 0.0, 0.0, 20.0, NULL},
+    {379.9, 50.0, 0.0, 0.0, 20.0, "caution: voltage more than 5 % from rated at point 2 "},
+    {400.0, 50.0, 0.0299, 0.0, 20.0, NULL},
+    {400.0, 50.0, 0.0301, 0.0, 20.0, "caution: voltage unbalance above 3 % at point 2 "},
+    {400.0, 50.0, 0.0, 0.0999, 20.0, NULL},
+    {400.0, 50.0, 0.0, 0.1001, 20.0, "caution: current unbalance above 10 % at point 2 "},
+    {400.0, 50.0, 0.0, 0.0, 39.99, NULL},
+    {400.0, 50.0, 0.0, 0.0, 40.01, "caution: water above 40 °C at point 2: "},
+};
+
+/* One note, which begins so, or none. */
+static void only(const char *text, const char *start)
+{
+    if (start == NULL) {
+        ck_assert_str_eq(text, "");
+        return;
+    }
+    ck_assert_msg(strncmp(text, start, strlen(start)) == 0, "wanted '%s':\n%s", start, text);
+    ck_assert_ptr_eq(strchr(text, '\n'), text + strlen(text) - 1);
+}
+
+START_TEST(supply_and_water_are_cautioned_beyond_their_limits)
+{
+    model.rated_voltage_v = KNOWN(400.0);
+    model.rated_frequency_hz = KNOWN(50.0);
+    struct operating_point *tested = &points[1].as_tested;
+    tested->voltage_v = KNOWN(supplies[_i].voltage_v);
+    tested->frequency_hz = KNOWN(supplies[_i].frequency_hz);
+    tested->voltage_unbalance = KNOWN(supplies[_i].voltage_unbalance);
+    tested->current_unbalance = KNOWN(supplies[_i].current_unbalance);
+    tested->water_temperature_c = KNOWN(supplies[_i].water_c);
+    only(notes(), supplies[_i].note);
+}
+END_TEST
+
+START_TEST(what_did_not_hold_still_is_a_caution)
+{
+    points[0].fluctuation.within = false;
+    only(notes(), "caution: readings swing by more than the permissible amplitude of the grade at point 1\n");
+    points[0].fluctuation.within = true;
+    points[1].spread.within = false;
+    only(notes(), "caution: repeated readings differ by more than the permissible spread of the grade at point 2 ");
+    points[1].spread.within = true;
+    settled[2].steady = false;
+    only(notes(), "caution: point 3 did not settle and is not fitted\n");
+}
+END_TEST
+
+START_TEST(standard_gravity_is_a_caution)
+{
+    result.site.gravity_assumed = true;
+    only(notes(), "caution: rig.csv states no site latitude: standard gravity 9.80665 m/s² is used\n");
+}
+END_TEST
+
+/* --- number and place of points: ISO 9906:2012 (from memory, confirm) --- */
+
+static const struct {
+    double below, above; /* two points, as shares of guaranteed flow */
+    const char *note;
+} places[] = {
+    {0.9501, 1.0499, NULL},
+    {0.9499, 1.0499, "caution: no point at 95 to 100 % of guaranteed flow "},
+    {0.9501, 1.0501, "caution: no point at 100 to 105 % of guaranteed flow "},
+    {0.9499, 1.0501, "caution: no point at 95 to 105 % of guaranteed flow "},
+    {0.5, 1.0, NULL}, /* at the guaranteed flow itself: both */
+};
+
+START_TEST(points_lie_about_the_guaranteed_flow)
+{
+    duty.flow_m3s = KNOWN(0.01);
+    points[0].fitted = false;
+    points[0].at_rated.flow_m3s = KNOWN(0.01); /* at the very place, but not fitted */
+    points[1].at_rated.flow_m3s = KNOWN(0.01 * places[_i].below);
+    points[2].at_rated.flow_m3s = KNOWN(0.01 * places[_i].above);
+    only(notes(), places[_i].note);
+}
+END_TEST
+
+START_TEST(five_points_are_enough)
+{
+    enum { ENOUGH = 5 };
+    struct point many[ENOUGH];
+    for (int i = 0; i < ENOUGH; i++) {
+        many[i] = points[i % POINTS];
+    }
+    result.points = many;
+    result.point_count = ENOUGH;
+    ck_assert_int_eq(cautions_add(&result, &arena), OK);
+    ck_assert_uint_eq(result.notes.count, 0);
+    many[4].fitted = false;
+    ck_assert_int_eq(cautions_add(&result, &arena), OK);
+    ck_assert_uint_eq(result.notes.count, 1);
+    has(result.notes.items[0].text, "4 points could be fitted, fewer than 5");
+}
+END_TEST
+
+/* --- shape of the curves --- */
+
+/* A straight head curve of so many metres a litre a second over 0 to 10 L/s, that scatters by 0.1 m. */
+static void head_curve(double slope_m_per_l_s)
+{
+    result.curves.head = (struct curve){.known = true,
+                                        .degree = 1,
+                                        .center = 0.005,
+                                        .scale = 0.005,
+                                        .scaled = {50.0, 5.0 * slope_m_per_l_s},
+                                        .flow_low_m3s = 0.0,
+                                        .flow_high_m3s = 0.01,
+                                        .residual = 0.1};
+}
+
+START_TEST(a_head_curve_that_rises_is_a_caution)
+{
+    head_curve(-2.0);
+    only(notes(), NULL);
+    head_curve(0.0099); /* 0.099 m in all: scatter */
+    only(notes(), NULL);
+    head_curve(0.0101);
+    only(notes(), "caution: the head curve rises with flow up to 36.00 m³/h: unstable there\n");
+}
+END_TEST
+
+START_TEST(best_efficiency_at_the_end_is_a_caution)
+{
+    head_curve(-2.0);
+    result.best_known = true;
+    result.best = (struct best_efficiency){.flow_m3s = 0.01, .head_m = 40.0, .set_efficiency = 0.5};
+    only(notes(), NULL);
+    result.best.at_end = true;
+    only(notes(), "caution: the best efficiency lies at the end of the tested flows, 36.00 m³/h: ");
+}
+END_TEST
+
+START_TEST(outliers_are_named_by_curve)
+{
+    head_curve(-2.0);
+    result.curves.head.outliers[result.curves.head.outlier_count++] = 2;
+    only(notes(), "caution: point 3 lies off the head curve (outlier, kept in the fit)\n");
+    result.curves.head.outlier_count = 0;
+    result.curves.input_power.outliers[result.curves.input_power.outlier_count++] = 1;
+    only(notes(), "caution: point 2 lies off the input power curve (outlier, kept in the fit)\n");
+}
+END_TEST
+
 /* --- what is absent, and why --- */
 
 START_TEST(a_reason_is_given_once_with_its_points)
@@ -195,6 +355,18 @@ static const struct {
     {0.082, 10, 1, "power factor below 0.3 at point 3: the current or voltage seems to be a primary value already"},
     {3.3, 1, 4, "the power seems to be a primary value already"},
     {1.42, 1, 1, "power factor above 1 at point 3: the voltage seems to be that to neutral"}, /* 0.82 sqrt(3) */
+    /* what a power factor at load may be, from both sides: 0.65 to 0.95 */
+    {1.1270, 1, 1, "power factor above 1 at point 3: the voltage seems to be that to neutral"}, /* 0.6507 sqrt(3) */
+    {1.1247, 1, 1, "power factor above 1 at point 3: look for a transformer ratio"},            /* 0.6493 sqrt(3) */
+    {1.6443, 1, 1, "power factor above 1 at point 3: the voltage seems to be that to neutral"}, /* 0.9493 sqrt(3) */
+    {1.6466, 1, 1, "power factor above 1 at point 3: look for a transformer ratio"},            /* 0.9507 sqrt(3) */
+    {0.2170, 1, 1, "power factor below 0.3 at point 3: the power seems to be that of one phase"},
+    {0.2163, 1, 1, "power factor below 0.3 at point 3: look for a reversed wattmeter lead"},
+    {6.51, 10, 1, "power factor above 1 at point 3: the power seems to be a primary value already"},
+    {6.49, 10, 1, "power factor above 1 at point 3: look for a transformer ratio"},
+    {9.49, 1, 10, "power factor above 1 at point 3: the power seems to be a primary value already"},
+    {9.51, 1, 10, "power factor above 1 at point 3: look for a transformer ratio"},
+    {8.0, 2, 5, "power factor above 1 at point 3: the power seems to be a primary value already"}, /* both ratios */
 };
 
 START_TEST(an_impossible_power_factor_names_the_slip)
@@ -210,6 +382,16 @@ START_TEST(an_impossible_power_factor_names_the_slip)
         has(text, factors[_i].note);
         ck_assert_ptr_eq(strchr(text, '\n'), text + strlen(text) - 1); /* and nothing else */
     }
+}
+END_TEST
+
+START_TEST(a_set_of_unknown_phases_is_taken_as_three_phase)
+{
+    model.phases = quantity_absent();
+    supply_at(2, 0.299 * sqrt(3.0) * 4000.0);
+    has(notes(), "power factor below 0.3 at point 3: the power seems to be that of one phase of three");
+    model.phases = KNOWN(1.0);
+    has(notes(), "power factor below 0.3 at point 3: look for a reversed wattmeter lead");
 }
 END_TEST
 
@@ -231,6 +413,69 @@ START_TEST(one_wattmeter_is_a_caution)
                               "true of a balanced load only\n");
     model.phases = quantity_absent();
     has(notes(), "models.csv states no phases of this model: taken as three-phase at point 2, 3");
+}
+END_TEST
+
+/* Which readings a turned sign mends. The true load has power factor cos phi; the sign of the second wattmeter was
+ * turned; power factor by voltage and current is off by a factor `stretched` from slips of their own. With P = U I sin
+ * phi as read, the two ways differ by |s sin phi / sqrt(3) - sin phi / sqrt(sin^2 phi + 9 cos^2 phi)| and, with the
+ * sign turned back, by cos phi |s - 1|. The limits, 0.05 and a third of the former: common practice, no source. */
+static const struct {
+    double power_factor, stretched;
+    bool told;
+} mended[] = {
+    {0.977, 1.0, true},   /* differs by 0.0506 as read */
+    {0.978, 1.0, false},  /* by 0.0495: no contradiction */
+    {0.8, 1.0500, true},  /* 0.0400 mended, 0.1212 as read */
+    {0.8, 1.0510, false}, /* 0.0408 and 0.1215: not mended by so much */
+    {0.3, 0.8340, true},  /* 0.0498 mended */
+    {0.3, 0.8327, false}, /* 0.0502: not mended */
+};
+
+START_TEST(a_turned_sign_must_mend_the_readings)
+{
+    double phi = acos(mended[_i].power_factor), sixth = acos(-1.0) / 6.0;
+    wattmeters_at(2, 4000.0 * cos(phi - sixth), -4000.0 * cos(phi + sixth));
+    points[2].as_tested.power_factor.value *= mended[_i].stretched;
+    const char *text = notes();
+    ck_assert_msg((strstr(text, sign_note) != NULL) == mended[_i].told, "%s", text);
+}
+END_TEST
+
+/* Without voltage: useful power above 0.75 of the sum cannot be, and between 0.1 and 0.75 of the difference it can
+ * (common practice, no source). */
+static const struct {
+    double first_w, second_w, useful_w;
+    bool told;
+} efficiencies[] = {
+    {3971.0, -1571.0, 1799.0, false}, {3971.0, -1571.0, 1801.0, true},  /* 0.75 x 2400 W */
+    {3971.0, -1571.0, 4156.0, true},  {3971.0, -1571.0, 4157.0, false}, /* 0.75 x 5542 W = 4156.5 W */
+    {3000.0, -2800.0, 579.0, false},  {3000.0, -2800.0, 581.0, true},   /* 0.1 x 5800 W */
+};
+
+START_TEST(a_turned_sign_must_make_the_efficiency_possible)
+{
+    wattmeters_at(2, efficiencies[_i].first_w, efficiencies[_i].second_w);
+    points[2].as_tested.voltage_v = points[2].as_tested.power_factor = quantity_absent();
+    points[2].as_tested.hydraulic_power_w = KNOWN(efficiencies[_i].useful_w);
+    const char *text = notes();
+    ck_assert_msg((strstr(text, sign_note) != NULL) == efficiencies[_i].told, "%s", text);
+}
+END_TEST
+
+/* A set above 0.75, a pump of 1 and more (common practice, no source; of the pump: energy). */
+static const struct {
+    double set, pump;
+    bool told;
+} high_efficiencies[] = {
+    {0.7499, 0.0, false}, {0.7501, 0.0, true}, {0.5, 0.9999, false}, {0.5, 1.0, true}, {0.5, 1.0001, true},
+};
+
+START_TEST(an_efficiency_that_cannot_be_is_told)
+{
+    points[2].as_tested.set_efficiency = KNOWN(high_efficiencies[_i].set);
+    points[2].as_tested.pump_efficiency = KNOWN(high_efficiencies[_i].pump);
+    only(notes(), high_efficiencies[_i].told ? "input: efficiency higher than such a set can have at point 3: " : NULL);
 }
 END_TEST
 
@@ -307,12 +552,24 @@ Suite *cautions_suite(void)
     tcase_add_test(core, a_sound_test_has_no_cautions);
     tcase_add_test(core, a_limit_is_named_once_with_its_points);
     tcase_add_test(core, a_limit_of_the_rig_needs_no_points);
+    tcase_add_loop_test(core, supply_and_water_are_cautioned_beyond_their_limits, 0, COUNT(supplies));
+    tcase_add_test(core, what_did_not_hold_still_is_a_caution);
+    tcase_add_test(core, standard_gravity_is_a_caution);
+    tcase_add_loop_test(core, points_lie_about_the_guaranteed_flow, 0, COUNT(places));
+    tcase_add_test(core, five_points_are_enough);
+    tcase_add_test(core, a_head_curve_that_rises_is_a_caution);
+    tcase_add_test(core, best_efficiency_at_the_end_is_a_caution);
+    tcase_add_test(core, outliers_are_named_by_curve);
     tcase_add_test(core, a_reason_is_given_once_with_its_points);
     tcase_add_loop_test(core, a_reversed_wattmeter_is_told, 0, COUNT(leads));
     tcase_add_test(core, unbalance_is_no_reversed_wattmeter);
     tcase_add_test(core, a_swapped_sign_shows_in_the_efficiency_where_voltage_was_not_read);
     tcase_add_test(core, negative_power_is_told);
+    tcase_add_loop_test(core, a_turned_sign_must_mend_the_readings, 0, COUNT(mended));
+    tcase_add_loop_test(core, a_turned_sign_must_make_the_efficiency_possible, 0, COUNT(efficiencies));
+    tcase_add_loop_test(core, an_efficiency_that_cannot_be_is_told, 0, COUNT(high_efficiencies));
     tcase_add_loop_test(core, an_impossible_power_factor_names_the_slip, 0, COUNT(factors));
+    tcase_add_test(core, a_set_of_unknown_phases_is_taken_as_three_phase);
     tcase_add_test(core, a_motor_at_no_load_may_have_a_low_power_factor);
     tcase_add_test(core, one_wattmeter_is_a_caution);
     tcase_add_test(core, readings_outside_the_range_are_counted);
