@@ -7,6 +7,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/papers.h"
 #include "dutyproof/render.h"
+#include "filing/scratch.h"
 #include "memory_stream.h"
 
 #include <pthread.h>
@@ -47,7 +48,7 @@ struct worker {
     struct arena unit;   /* the tests of the serial in hand */
     struct arena staged; /* what is remembered of staged papers */
     struct arena own;    /* the scratch folder's name */
-    char *scratch;
+    struct scratch scratch;
     struct gnuplot *gnuplot;
     size_t number; /* of units staged so far, for their names */
     size_t count;
@@ -165,12 +166,12 @@ static bool order_trials(const struct run *run, struct trial *trials, size_t cou
 static enum status publish(struct worker *worker)
 {
     struct faults *faults = &worker->faults;
-    enum status status = worker->count > 0 ? files_sync(worker->scratch, faults) : OK;
+    enum status status = worker->count > 0 ? files_sync(worker->scratch.path, faults) : OK;
     for (size_t i = 0; i < worker->count && status == OK; i++) {
         status = papers_publish(&worker->papers[i], &worker->staged, faults);
     }
     if (worker->count > 0 && status == OK) {
-        status = files_sync(worker->scratch, faults);
+        status = files_sync(worker->scratch.path, faults);
     }
     for (size_t i = 0; i < worker->count && status == OK; i++) {
         status = papers_seal(&worker->papers[i], &worker->staged, faults);
@@ -190,11 +191,11 @@ static bool publishing_due(const struct worker *worker)
 static enum status start_gnuplot(struct worker *worker)
 {
     enum status status = OK;
-    if (worker->scratch == NULL) {
+    if (worker->scratch.path == NULL) {
         status = scratch_make(worker->run->order->out, &worker->own, &worker->scratch, &worker->faults);
     }
     if (status == OK && worker->gnuplot == NULL) {
-        status = gnuplot_start(worker->scratch, &worker->gnuplot, &worker->faults);
+        status = gnuplot_start(worker->scratch.path, &worker->gnuplot, &worker->faults);
     }
     return status;
 }
@@ -206,7 +207,7 @@ static enum status stage(struct worker *worker, struct papers_order *order)
     for (int attempt = 0; attempt < 2 && status == OK; attempt++) {
         struct faults faults = {0};
         order->gnuplot = worker->gnuplot;
-        order->scratch = worker->scratch;
+        order->scratch = worker->scratch.path;
         order->number = ++worker->number;
         status = papers_stage(order, &worker->staged, &worker->papers[worker->count], &faults);
         if (status == OK) {
@@ -512,7 +513,7 @@ static void worker_release(struct worker *worker)
     if (status != OK) {
         give_up(worker->run, status, &worker->faults);
     }
-    status = scratch_remove(worker->scratch, &worker->faults);
+    status = scratch_remove(&worker->scratch, &worker->faults);
     if (status != OK) {
         give_up(worker->run, status, &worker->faults);
     }

@@ -1,6 +1,7 @@
 #include "dutyproof/batch.h"
 #include "dutyproof/files.h"
 #include "dutyproof/papers.h"
+#include "filing/scratch.h"
 #include "memory_stream.h"
 
 #include <stdlib.h>
@@ -12,7 +13,7 @@ struct work {
     const struct batch *batch;
     const struct batch_summary *summary;
     const char *out;
-    char *scratch;
+    struct scratch scratch;
     struct arena arena;
     struct gnuplot *gnuplot;
     struct faults *faults;
@@ -20,7 +21,7 @@ struct work {
 
 static enum status stage(struct work *work, const char *name, const char *text, size_t length)
 {
-    const char *path = arena_format(&work->arena, "%s/%s", work->scratch, name);
+    const char *path = arena_format(&work->arena, "%s/%s", work->scratch.path, name);
     return path == NULL ? faults_memory(work->faults) : file_stage(path, text, length, work->faults);
 }
 
@@ -70,14 +71,14 @@ static enum status draw_certificate(struct work *work)
 /* Starts it before the tables are made: it takes its time to be ready. */
 static enum status start_gnuplot(struct work *work)
 {
-    return gnuplot_start(work->scratch, &work->gnuplot, work->faults);
+    return gnuplot_start(work->scratch.path, &work->gnuplot, work->faults);
 }
 
 static enum status stage_certificate(struct work *work)
 {
     char *bytes = NULL;
     size_t length = 0;
-    const char *path = arena_format(&work->arena, "%s/%s", work->scratch, names[2]);
+    const char *path = arena_format(&work->arena, "%s/%s", work->scratch.path, names[2]);
     enum status status = path == NULL ? faults_memory(work->faults) : draw_certificate(work);
     if (status == OK) {
         status = pdf_finish(path, &work->summary->last_tested, &work->arena, &bytes, &length, work->faults);
@@ -87,9 +88,9 @@ static enum status stage_certificate(struct work *work)
 
 static enum status place_all(struct work *work)
 {
-    enum status status = files_sync(work->scratch, work->faults);
+    enum status status = files_sync(work->scratch.path, work->faults);
     for (int i = 0; i < NAMES && status == OK; i++) {
-        const char *from = arena_format(&work->arena, "%s/%s", work->scratch, names[i]);
+        const char *from = arena_format(&work->arena, "%s/%s", work->scratch.path, names[i]);
         const char *to = arena_format(&work->arena, "%s/%s", work->out, names[i]);
         status = from == NULL || to == NULL ? faults_memory(work->faults) : file_place(from, to, work->faults);
     }
@@ -106,7 +107,7 @@ enum status batch_papers_write(const struct batch *batch, const struct batch_sum
         status = steps[i](&work);
     }
     enum status stopped = gnuplot_stop(work.gnuplot, faults);
-    enum status removed = work.scratch != NULL ? scratch_remove(work.scratch, faults) : OK;
+    enum status removed = scratch_remove(&work.scratch, faults);
     arena_release(&work.arena);
     status = status != OK ? status : stopped;
     return status != OK ? status : removed;

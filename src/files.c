@@ -1,7 +1,5 @@
 #include "dutyproof/files.h"
-#include "files_mark.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <nettle/sha2.h>
@@ -260,41 +258,6 @@ enum status folder_make(const char *path, struct faults *faults)
         }
     }
     return OK;
-}
-
-enum status scratch_make(const char *parent, struct arena *arena, char **path, struct faults *faults)
-{
-    enum status status = folder_make(parent, faults);
-    if (status != OK) {
-        return status;
-    }
-    char *name = arena_format(arena, "%s/" SCRATCH_MARK "%ld-XXXXXX", parent, (long)getpid());
-    if (name == NULL) {
-        return faults_memory(faults);
-    }
-    if (mkdtemp(name) == NULL) {
-        return cannot(faults, parent, "written to", errno);
-    }
-    *path = name;
-    return OK;
-}
-
-enum status scratch_remove(const char *path, struct faults *faults)
-{
-    if (path == NULL) {
-        return OK;
-    }
-    DIR *folder = opendir(path);
-    if (folder == NULL) {
-        return cannot(faults, path, "removed", errno);
-    }
-    for (struct dirent *entry; (entry = readdir(folder)) != NULL;) {
-        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0) {
-            (void)unlinkat(dirfd(folder), entry->d_name, 0); /* what stays behind makes rmdir fail, and that is told */
-        }
-    }
-    (void)closedir(folder);
-    return rmdir(path) == 0 ? OK : cannot(faults, path, "removed", errno);
 }
 
 static bool kept_in_name(unsigned char c)

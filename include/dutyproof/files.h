@@ -40,13 +40,6 @@ enum status file_read(const char *path, size_t largest, struct arena *arena, cha
 /* Makes a folder and its parents; one that exists is fine. Status: E_FILE. */
 enum status folder_make(const char *path, struct faults *faults);
 
-/* Makes a private folder with a hidden, unused name inside parent (which is made if need be). *path lives in the arena.
- * Status: E_FILE, E_MEMORY. */
-enum status scratch_make(const char *parent, struct arena *arena, char **path, struct faults *faults);
-
-/* Removes a scratch folder and the files in it; NULL is allowed. Status: E_FILE. */
-enum status scratch_remove(const char *path, struct faults *faults);
-
 /* Takes a folder (made if need be) for this run alone and removes the scratch folders in it whose makers have ended
  * without doing so. *lock is for folder_unlock; a file system without locks is used without one. The lock ends with the
  * process. Status: E_FILE, also when another run holds it. */

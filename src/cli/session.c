@@ -18,7 +18,7 @@ enum status drawing_start(struct drawing *drawing, struct faults *faults)
     }
     enum status status = scratch_make(drawing->parent, &drawing->arena, &drawing->scratch, faults);
     if (status == OK) {
-        status = gnuplot_start(drawing->scratch, &drawing->gnuplot, faults);
+        status = gnuplot_start(drawing->scratch.path, &drawing->gnuplot, faults);
     }
     drawing->refused = status != OK;
     return status;
@@ -69,7 +69,7 @@ enum status drawing_plot(struct drawing *drawing, const struct plot *plot, FILE 
         status = run_plot(drawing, plot, faults);
     }
     if (status == OK) {
-        const char *path = arena_format(&arena, "%s/plot.txt", drawing->scratch);
+        const char *path = arena_format(&arena, "%s/plot.txt", drawing->scratch.path);
         status = path == NULL ? faults_memory(faults) : file_read(path, LARGEST_PLOT, &arena, &text, &length, faults);
     }
     if (status == OK) {
@@ -88,7 +88,7 @@ const char *temporary_folder(void)
 enum status drawing_stop(struct drawing *drawing, struct faults *faults)
 {
     enum status stopped = gnuplot_stop(drawing->gnuplot, faults);
-    enum status removed = scratch_remove(drawing->scratch, faults);
+    enum status removed = scratch_remove(&drawing->scratch, faults);
     arena_release(&drawing->arena);
     *drawing = (struct drawing){.parent = drawing->parent};
     return stopped != OK ? stopped : removed;

@@ -6,13 +6,14 @@
 #include "commands.h"
 
 #include "dutyproof/papers.h"
+#include "filing/scratch.h"
 
 /* A gnuplot process and the folder that it works in, started when first needed. {.parent = DIR} is ready to use. */
 struct drawing {
     const char *parent; /* the scratch folder is made in here */
     struct arena arena; /* the scratch folder's name */
     struct gnuplot *gnuplot;
-    char *scratch;
+    struct scratch scratch;
     bool refused; /* it could not be started, and that was told: not tried again */
 };
 

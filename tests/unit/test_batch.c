@@ -1,6 +1,7 @@
 /* The list of a batch, who counts among retests, and the statistics against published constants and worked values */
 #include "dutyproof/batch.h"
 #include "dutyproof/files.h"
+#include "filing/scratch.h"
 #include "near.h"
 
 #include <math.h>
@@ -10,18 +11,20 @@
 
 static struct arena arena;
 static struct faults faults;
-static char *room;
+static struct scratch made;
+static const char *room;
 
 static void set_up(void)
 {
     faults = (struct faults){0};
     const char *parent = getenv("TMPDIR");
-    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &room, &faults), OK);
+    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &made, &faults), OK);
+    room = made.path;
 }
 
 static void tear_down(void)
 {
-    ck_assert_int_eq(scratch_remove(room, &(struct faults){0}), OK);
+    ck_assert_int_eq(scratch_remove(&made, &(struct faults){0}), OK);
     arena_release(&arena);
 }
 

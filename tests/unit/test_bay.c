@@ -2,6 +2,7 @@
  * of tests/bad/ with its exact message. Runs from the top of the source tree. */
 #include "../../src/bay_tables.h"
 #include "dutyproof/files.h"
+#include "filing/scratch.h"
 #include "near.h"
 
 #include <stdio.h>
@@ -331,15 +332,16 @@ END_TEST
 START_TEST(finds_bay_of_a_linked_log)
 {
     const char *parent = getenv("TMPDIR");
-    char *room, *top = getcwd(NULL, 0);
+    struct scratch made;
+    char *top = getcwd(NULL, 0);
     ck_assert_ptr_nonnull(top);
-    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &room, &faults), OK);
+    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &made, &faults), OK);
     const char *target = arena_format(&arena, "%s/tests/bays/full/logs/week-12/a.csv", top);
-    const char *link = arena_format(&arena, "%s/today.csv", room);
+    const char *link = arena_format(&arena, "%s/today.csv", made.path);
     free(top);
     ck_assert_int_eq(symlink(target, link), 0);
     check_found(link, "/tests/bays/full");
-    ck_assert_int_eq(scratch_remove(room, &faults), OK);
+    ck_assert_int_eq(scratch_remove(&made, &faults), OK);
 }
 END_TEST
 

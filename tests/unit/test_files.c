@@ -1,6 +1,7 @@
 /* Files against what the file system then holds, names against the promise that no two serials share one, and SHA-256
  * against FIPS 180-4. */
 #include "dutyproof/files.h"
+#include "filing/scratch.h"
 
 #include <check.h>
 #include <dirent.h>
@@ -14,18 +15,20 @@
 
 static struct arena arena;
 static struct faults faults;
-static char *room; /* a scratch folder of the test */
+static struct scratch made;
+static const char *room; /* a scratch folder of the test */
 
 static void set_up(void)
 {
     faults = (struct faults){0};
     const char *parent = getenv("TMPDIR");
-    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &room, &faults), OK);
+    ck_assert_int_eq(scratch_make(parent != NULL ? parent : "/tmp", &arena, &made, &faults), OK);
+    room = made.path;
 }
 
 static void tear_down(void)
 {
-    ck_assert_int_eq(scratch_remove(room, &faults), OK);
+    ck_assert_int_eq(scratch_remove(&made, &faults), OK);
     ck_assert_msg(access(room, F_OK) != 0, "the scratch folder is still there");
     arena_release(&arena);
 }
@@ -39,7 +42,7 @@ static const char *inside(const char *name)
 
 static int entries(const char *path)
 {
-    int count = -2; /* . and .. */
+    int count = -3; /* . and .. and the mark of the scratch folder */
     DIR *folder = opendir(path);
     ck_assert_ptr_nonnull(folder);
     while (readdir(folder) != NULL) {
