@@ -128,7 +128,7 @@ check:
 check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(SANITIZE),,$(B)/torture/shim.so)
 	$(if $(SANITIZE),CK_FORK=no) $(B)/unit_tests
 	tests/cli/run.sh $(B)/dutyproof
-	$(if $(SANITIZE),COVERAGE_TRIALS=1000 MONTE_CARLO_TRIALS=5000) tests/outside/run.sh $(B)
+	$(if $(SANITIZE),COVERAGE_TRIALS=1000 MONTE_CARLO_TRIALS=5000 CONFORMITY_SETS=40) tests/outside/run.sh $(B)
 	tests/fuzz/run.sh $(B)
 	tests/torture/run.sh $(B)
 
