@@ -1,5 +1,6 @@
 #include "certificate.h"
 #include "dutyproof/channel.h"
+#include "dutyproof/text.h"
 
 #include <string.h>
 
@@ -129,7 +130,8 @@ static void guarantee_row(struct certificate *certificate, const struct certific
     certificate_cell(certificate, &columns[2], INK_BLACK, figure_text(FIGURE_HEAD, &units, duty->head_m, text));
     (void)figure_text(FIGURE_EFFICIENCY, &units, duty->efficiency, text);
     if (duty->efficiency.known) {
-        (void)strcat(text, duty->efficiency_of_pump ? " (pump)" : " (set)");
+        size_t used = strlen(text);
+        (void)text_put(text + used, sizeof text - used, duty->efficiency_of_pump ? " (pump)" : " (set)");
     }
     certificate_cell(certificate, &columns[3], INK_BLACK, text);
     certificate_cell(certificate, &columns[4], INK_BLACK, figure_text(FIGURE_POWER, &units, duty->input_power_w, text));
@@ -274,7 +276,9 @@ static void instrument_row(struct certificate *certificate, const struct certifi
     certificate_cell(certificate, &columns[1], INK_BLACK, instrument->serial);
     (void)figure_text(FIGURE_UNCERTAINTY, &units, instrument->accuracy, text);
     if (instrument->accuracy.known) {
-        (void)strcat(text, instrument->basis == ACCURACY_OF_READING ? " of reading" : " of range");
+        size_t length = strlen(text);
+        (void)text_put(text + length, sizeof text - length,
+                       instrument->basis == ACCURACY_OF_READING ? " of reading" : " of range");
     }
     certificate_cell(certificate, &columns[2], INK_BLACK, text);
     certificate_cell(certificate, &columns[3], INK_BLACK, figure_date(&instrument->calibrated, text));

@@ -166,7 +166,7 @@ const char *chart_tic_text(double tic, double step, char text[FIGURE_TEXT])
 {
     int decimals = (int)fmax(0.0, ceil(-log10(step) - 1e-9));
     if (fabs(tic) < 0.5 * step) {
-        return strcpy(text, "0");
+        return text_put(text, FIGURE_TEXT, "0");
     }
     int whole = (int)floor(log10(fabs(tic)) + 1e-9) + 1;
     return number_format(tic, decimals + whole > 1 ? decimals + whole : 1, text, FIGURE_TEXT);

@@ -1,4 +1,5 @@
 #include "dutyproof/figures.h"
+#include "dutyproof/text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -103,7 +104,7 @@ static char *write_decimals(double value, int decimals, bool sign, char out[FIGU
 
 static char *write_quantity(struct quantity shown, int decimals, bool sign, char out[FIGURE_TEXT])
 {
-    return shown.known ? write_decimals(shown.value, decimals, sign, out) : strcpy(out, "-");
+    return shown.known ? write_decimals(shown.value, decimals, sign, out) : text_put(out, FIGURE_TEXT, "-");
 }
 
 static struct quantity shown_of(const struct unit *unit, struct quantity si)
@@ -137,7 +138,7 @@ char *figure_index(struct quantity index, char out[FIGURE_TEXT])
 char *figure_date(const struct date *date, char out[FIGURE_TEXT])
 {
     if (!date->known) {
-        return strcpy(out, "-");
+        return text_put(out, FIGURE_TEXT, "-");
     }
     int used = snprintf(out, FIGURE_TEXT, "%04d-%02d-%02d", date->year, date->month, date->day);
     if (date->has_time && used > 0) {
@@ -192,6 +193,6 @@ void check_figures_of(const struct check *check, const struct figure_units *unit
     } else if (high.known) {
         (void)snprintf(out->limits, sizeof out->limits, "≤ %s", out->high);
     } else {
-        (void)strcpy(out->limits, "-");
+        (void)text_put(out->limits, sizeof out->limits, "-");
     }
 }

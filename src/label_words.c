@@ -1,4 +1,5 @@
 #include "dutyproof/label_words.h"
+#include "dutyproof/text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -23,7 +24,7 @@ char *label_index_text(const struct label_result *label, char out[FIGURE_TEXT])
 {
     char printed[FIGURE_TEXT];
     if (!label->known) {
-        return strcpy(out, "-");
+        return text_put(out, FIGURE_TEXT, "-");
     }
     (void)snprintf(out, FIGURE_TEXT, "%.20s (%.5f)", figure_index(label->index_printed, printed), label->index.value);
     return out;
@@ -65,7 +66,7 @@ char *label_margin_text(const struct label_margin *margin, struct quantity hours
 char *points_text(struct quantity difference, char out[FIGURE_TEXT])
 {
     if (!difference.known) {
-        return strcpy(out, "-");
+        return text_put(out, FIGURE_TEXT, "-");
     }
     (void)snprintf(out, FIGURE_TEXT, "%+.2f", difference.value * 100.0);
     return out;

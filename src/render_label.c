@@ -41,7 +41,7 @@ static void headings(struct grid *grid, const char *const *names, size_t count)
 static char *watts_text(struct quantity power_w, char out[FIGURE_TEXT])
 {
     if (!power_w.known) {
-        return strcpy(out, "-");
+        return text_put(out, FIGURE_TEXT, "-");
     }
     (void)snprintf(out, FIGURE_TEXT, "%+.0f", power_w.value);
     return out;

@@ -1,6 +1,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/gnuplot.h"
 #include "dutyproof/render.h"
+#include "dutyproof/text.h"
 #include "paper.h"
 
 #include <ctype.h>
@@ -103,7 +104,7 @@ static void fill_figure(struct field *field, const char *name, enum figure figur
     field->name = name;
     (void)figure_text(figure, units, si, field->value);
     if (!si.known) {
-        (void)strcpy(field->value, "not stated");
+        (void)text_put(field->value, sizeof field->value, "not stated");
     }
 }
 

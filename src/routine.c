@@ -409,7 +409,7 @@ enum status routine_judge(const struct model *model, const struct routine *row, 
 
 static char *write_number(const struct routine_check *check, struct quantity si, int digits, char out[64])
 {
-    return si.known ? number_format(unit_from_si(check->unit, si.value), digits, out, 64) : strcpy(out, "-");
+    return si.known ? number_format(unit_from_si(check->unit, si.value), digits, out, 64) : text_put(out, 64, "-");
 }
 
 /* Two numbers that differ and are one text. */
@@ -439,6 +439,6 @@ void routine_figures_of(const struct routine_check *check, struct routine_figure
         (void)snprintf(out->limits, sizeof out->limits, "%s %s", check->limit_low.known ? "≥" : "≤",
                        check->limit_low.known ? low : high);
     } else {
-        (void)strcpy(out->limits, "-");
+        (void)text_put(out->limits, sizeof out->limits, "-");
     }
 }

@@ -552,6 +552,14 @@ char *text_shown(struct arena *arena, const char *text, size_t max_characters)
     return shown;
 }
 
+char *text_put(char *out, size_t size, const char *text)
+{
+    size_t length = strlen(text), kept = length < size ? length : size - 1;
+    memmove(out, text, kept);
+    out[kept] = '\0';
+    return out;
+}
+
 size_t text_columns(const char *utf8)
 {
     size_t columns = 0;

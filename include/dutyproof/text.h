@@ -32,6 +32,9 @@ const char *name_nearest(const char *name, const char *const *candidates, size_t
  * dropped. Returns: the text in the arena; NULL when memory is out. */
 char *text_shown(struct arena *arena, const char *text, size_t max_characters);
 
+/* Writes text into out, which holds size bytes, 1 or more: what does not fit is cut off. Returns: out. */
+char *text_put(char *out, size_t size, const char *text);
+
 /* Number of characters (code points that take a place: combining marks count 0) of UTF-8 text. */
 size_t text_columns(const char *utf8);
 

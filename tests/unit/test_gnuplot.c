@@ -28,7 +28,7 @@ static void remove_folder(const char *path)
 
 static void setup(void)
 {
-    (void)strcpy(folder, "gnuplot-test-XXXXXX");
+    memcpy(folder, "gnuplot-test-XXXXXX", sizeof folder);
     ck_assert_ptr_nonnull(mkdtemp(folder));
     faults = (struct faults){0};
 }

@@ -4,6 +4,8 @@
 #include "near.h"
 
 #include <check.h>
+#include <stdarg.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -276,17 +278,29 @@ END_TEST
 
 /* --- stamps coarser than the samples --- */
 
+/* Writes at at, in a buffer that ends at end. Returns: where the text ends. */
+PRINTF_LIKE(3, 4) static char *append(char *at, const char *end, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(at, (size_t)(end - at), format, arguments);
+    va_end(arguments);
+    ck_assert(length >= 0 && length < end - at);
+    return at + length;
+}
+
 /* A log of samples at rate_hz, the first at begin_s, stamped with the whole step that each falls in; those from gap to
  * gap + lost are missing. Flow holds the true time, as m3/s. */
 static char *coarse_log(double rate_hz, double begin_s, double step_s, size_t samples, size_t gap, size_t lost)
 {
-    char *text = malloc(samples * 40 + 64), *at = text;
+    size_t room = samples * 40 + 64;
+    char *text = malloc(room), *at = text, *end = text + room;
     ck_assert_ptr_nonnull(text);
-    at += sprintf(at, "time [s],flow [m3/s]\n");
+    at = append(at, end, "time [s],flow [m3/s]\n");
     for (size_t i = 0; i < samples; i++) {
         double time_s = begin_s + (double)i / rate_hz;
         if (i < gap || i >= gap + lost) {
-            at += sprintf(at, "%g,%.6f\n", step_s * floor(time_s / step_s + 1e-9), time_s * 1e-3);
+            at = append(at, end, "%g,%.6f\n", step_s * floor(time_s / step_s + 1e-9), time_s * 1e-3);
         }
     }
     return text;
@@ -362,10 +376,11 @@ END_TEST
 START_TEST(test_a_frozen_clock)
 {
     enum { ROWS = 3000 };
-    char *text = malloc(ROWS * 8 + 32), *at = text;
-    at += sprintf(at, "time [s],flow [L/s]\n");
+    size_t room = ROWS * 8 + 32;
+    char *text = malloc(room), *at = text, *end = text + room;
+    at = append(at, end, "time [s],flow [L/s]\n");
     for (int i = 0; i < ROWS; i++) {
-        at += sprintf(at, "5,1\n");
+        at = append(at, end, "5,1\n");
     }
     struct read_log r;
     read_text(&r, text, NULL);
@@ -381,11 +396,12 @@ END_TEST
 START_TEST(test_coarse_stamps_freeze)
 {
     enum { MOVING = 100, ROWS = 3000 };
-    char *text = malloc(ROWS * 8 + 32), *at = text;
+    size_t room = ROWS * 8 + 32;
+    char *text = malloc(room), *at = text, *end = text + room;
     ck_assert_ptr_nonnull(text);
-    at += sprintf(at, "time [s],flow [L/s]\n");
+    at = append(at, end, "time [s],flow [L/s]\n");
     for (int i = 0; i < ROWS; i++) {
-        at += sprintf(at, "%d,1\n", i < MOVING ? i / 10 : MOVING / 10);
+        at = append(at, end, "%d,1\n", i < MOVING ? i / 10 : MOVING / 10);
     }
     struct read_log r;
     read_text(&r, text, NULL);
@@ -408,14 +424,15 @@ END_TEST
 START_TEST(test_untimed_rows_among_coarse_stamps)
 {
     enum { TIMED = 200, EVERY = 7 };
-    char *text = malloc(2 * TIMED * 16 + 32), *at = text;
+    size_t room = 2 * TIMED * 16 + 32;
+    char *text = malloc(room), *at = text, *end = text + room;
     ck_assert_ptr_nonnull(text);
-    at += sprintf(at, "time [s],flow [L/s]\n");
+    at = append(at, end, "time [s],flow [L/s]\n");
     size_t rows = 0;
     for (int i = 0; i < TIMED; i++, rows++) {
-        at += sprintf(at, "%d,%d\n", i / 10, i);
+        at = append(at, end, "%d,%d\n", i / 10, i);
         if (i % EVERY == 0) {
-            at += sprintf(at, ",%d\n", i);
+            at = append(at, end, ",%d\n", i);
             rows++;
         }
     }
@@ -530,7 +547,7 @@ START_TEST(test_all_faults_are_counted)
 {
     char text[4096] = "flow [L/s]\n";
     for (int i = 0; i < 50; i++) {
-        strcat(text, "bad\n");
+        memcpy(text + 11 + 4 * i, "bad\n", 5);
     }
     struct read_log r;
     read_text(&r, text, NULL);
@@ -585,10 +602,11 @@ enum { BIG_ROWS = 30000 };
 /* A log of some 900 KB; with quotes round cells where quoted says so. */
 static char *big_log(bool quoted, size_t *length, double *expected)
 {
-    char *text = malloc(BIG_ROWS * 64), *at = text, cell[40];
+    size_t room = BIG_ROWS * 64;
+    char *text = malloc(room), *at = text, *end = text + room, cell[40];
     uint64_t state = 7, quotes = 99;
     ck_assert_ptr_nonnull(text);
-    at += sprintf(at, "water level [m],note,flow [m3/s]\n");
+    at = append(at, end, "water level [m],note,flow [m3/s]\n");
     for (size_t i = 0; i < BIG_ROWS; i++) {
         append_number(cell, sizeof cell, &state);
         ck_assert(number_parse(cell, strlen(cell), '.', &expected[i]));
@@ -597,7 +615,7 @@ static char *big_log(bool quoted, size_t *length, double *expected)
             expected[i] = (double)(i % 1000);
         }
         const char *quote = quoted && random_bits(&quotes) % 3 == 0 ? "\"" : "";
-        at += sprintf(at, "%s%s%s,%s,0.5\n", quote, cell, quote, *quote != '\0' ? "\"a, \"\"b\"\"\"" : "ab");
+        at = append(at, end, "%s%s%s,%s,0.5\n", quote, cell, quote, *quote != '\0' ? "\"a, \"\"b\"\"\"" : "ab");
     }
     *length = (size_t)(at - text);
     return text;

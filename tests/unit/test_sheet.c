@@ -13,7 +13,7 @@ static struct faults faults;
 
 static void setup(void)
 {
-    (void)strcpy(folder, "sheet-test-XXXXXX");
+    memcpy(folder, "sheet-test-XXXXXX", sizeof folder);
     ck_assert_ptr_nonnull(mkdtemp(folder));
     faults = (struct faults){0};
 }

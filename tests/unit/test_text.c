@@ -511,6 +511,17 @@ static const struct {
     size_t want;
 } columns[] = {{"", 0}, {"abc", 3}, {"m³/h", 4}, {"e\xcc\x81", 1}, {"\xff\xff", 2}, {"पंप", 2}, {CUT, 1}};
 
+START_TEST(text_put_cuts)
+{
+    char out[6] = "#####";
+    ck_assert_ptr_eq(text_put(out, sizeof out, "abcde"), out);
+    ck_assert_str_eq(out, "abcde");
+    ck_assert_str_eq(text_put(out, 4, "vwxyz"), "vwx");
+    ck_assert_str_eq(text_put(out, 1, "vwxyz"), "");
+    ck_assert_mem_eq(out + 4, "e", 2); /* nothing beyond size is touched */
+}
+END_TEST
+
 START_TEST(text_columns_counted)
 {
     ck_assert_uint_eq(text_columns(columns[_i].text), columns[_i].want);
@@ -546,6 +557,7 @@ Suite *text_suite(void)
     TCase *showing = tcase_create("showing");
     tcase_add_loop_test(showing, text_shown_safely, 0, COUNT(shown));
     tcase_add_test(showing, text_shown_hostile);
+    tcase_add_test(showing, text_put_cuts);
     tcase_add_loop_test(showing, text_columns_counted, 0, COUNT(columns));
     suite_add_tcase(suite, showing);
     return suite;
