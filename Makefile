@@ -27,7 +27,7 @@ SAN = $(if $(SANITIZE),-fsanitize=address$(,)undefined -fno-sanitize-recover=all
 # No contraction and no fast mathematics: the same numbers on every machine.
 ALL_CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $(WARN) $(CFLAGS) $(SAN) -pthread \
              -Iinclude -Isrc -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -MMD -MP
-LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lz -lm -pthread
+LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lsqlite3 -lz -lm -pthread
 CHECK_LIBS = $(shell pkg-config --libs check)
 LINK = $(CC) $(CFLAGS) $(SAN) $(LDFLAGS) -o $@
 

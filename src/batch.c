@@ -144,7 +144,7 @@ static bool order_trials(const struct run *run, struct trial *trials, size_t cou
     for (size_t i = 0; i < count; i++) {
         size_t before = 0;
         for (size_t k = 0; k < count; k++) {
-            int order = dated ? batch_compare_dates(date_of(run, &trials[k]), date_of(run, &trials[i])) : 0;
+            int order = dated ? date_compare(date_of(run, &trials[k]), date_of(run, &trials[i])) : 0;
             before += order < 0 || (order == 0 && k < i);
         }
         trials[i].attempt = before + 1;

@@ -11,9 +11,6 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
 /* Records a test that gave no result, with the first of its faults. Status: E_MEMORY. */
 enum status batch_record_unread(const struct faults *faults, struct arena *arena, struct batch_test *test);
 
-/* <0, 0, >0: a was tested before, with, after b; 0 where it cannot be told. Both dates are known. */
-int batch_compare_dates(const struct date *a, const struct date *b);
-
 /* The tests of one serial, in the order of the list. */
 struct batch_group {
     const char *serial;

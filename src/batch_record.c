@@ -194,13 +194,3 @@ const char *batch_verdict_text(const struct batch_test *test)
 {
     return verdict_text(test->verdict, test->calibration, test->routine_fails);
 }
-
-int batch_compare_dates(const struct date *a, const struct date *b)
-{
-    int days = date_compare_days(a, b);
-    if (days != 0 || !a->has_time || !b->has_time) {
-        return days;
-    }
-    double a_s = date_seconds(a), b_s = date_seconds(b);
-    return a_s < b_s ? -1 : a_s > b_s;
-}

@@ -48,7 +48,7 @@ static int compare_members(const void *a, const void *b)
         if (order == 0 && p_date->has_time != q_date->has_time) {
             order = p_date->has_time ? 1 : -1;
         }
-        order = order == 0 && p_date->has_time ? batch_compare_dates(p_date, q_date) : order;
+        order = order == 0 && p_date->has_time ? date_compare(p_date, q_date) : order;
     } else if (p_date->known != q_date->known) {
         order = p_date->known ? -1 : 1;
     }

@@ -146,3 +146,13 @@ int date_compare_days(const struct date *a, const struct date *b)
     long days_a = date_days(a), days_b = date_days(b);
     return (days_a > days_b) - (days_a < days_b);
 }
+
+int date_compare(const struct date *a, const struct date *b)
+{
+    int days = date_compare_days(a, b);
+    if (days != 0 || !a->has_time || !b->has_time) {
+        return days;
+    }
+    double a_s = date_seconds(a), b_s = date_seconds(b);
+    return a_s < b_s ? -1 : a_s > b_s;
+}
