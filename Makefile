@@ -3,7 +3,9 @@
 #   make            the program and the library, in build/
 #   make deps       installs what building, running and testing need (Debian), or says what to install
 #   make demo       sets up, builds and reduces the sample bay
-#   make check      sets up, builds and runs every test     SANITIZE=1: under ASan and UBSan
+#   make check      sets up, builds and runs every test     SANITIZE=1: under ASan and UBSan; T='fit reduce-*': those of these names
+#   make long       the same whole where check takes a sample: every failure, ten thousand kills, long fuzzing, all mutations; hours
+#   make format-check   the layout of every source; make format lays them out
 #   make fuzz-NAME  looks for inputs that break NAME (number, unit, date, table, bay, reduce)     SECONDS=600, needs clang
 #   make coverage   branch coverage of what judges, fits and reads
 #   make bench      speed against other ways of doing the same, side by side
@@ -24,12 +26,15 @@ SAY := @$(if $(V),:,echo)
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wvla \
         $(if $(WERROR),-Werror)
 SAN = $(if $(SANITIZE),-fsanitize=address$(,)undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+# Hardening, not under sanitizers, which see more. HARDEN= HARDEN_LD= leave it out. Fortified calls need optimisation.
+HARDEN ?= -fstack-protector-strong $(if $(filter -O1 -O2 -O3 -Os,$(CFLAGS)),-U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2)
+HARDEN_LD ?= -Wl,-z,relro,-z,now
 # No contraction and no fast mathematics: the same numbers on every machine.
-ALL_CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $(WARN) $(CFLAGS) $(SAN) -pthread \
+ALL_CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $(WARN) $(if $(SANITIZE),,$(HARDEN)) $(CFLAGS) $(SAN) -pthread \
              -Iinclude -Isrc -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -MMD -MP
 LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lsqlite3 -lz -lm -pthread
 CHECK_LIBS = $(shell pkg-config --libs check)
-LINK = $(CC) $(CFLAGS) $(SAN) $(LDFLAGS) -o $@
+LINK = $(CC) $(CFLAGS) $(SAN) $(HARDEN_LD) $(LDFLAGS) -o $@
 
 SOURCES := $(sort $(shell find src -name '*.c'))
 CLI_SRC := src/main.c $(filter src/cli/%,$(SOURCES))
@@ -38,7 +43,7 @@ CLI_OBJ := $(CLI_SRC:src/%.c=$(B)/%.o)
 UNIT_OBJ := $(patsubst tests/unit/%.c,$(B)/unit/%.o,$(wildcard tests/unit/*.c))
 TABLES := $(sort $(wildcard reference/*.csv))
 
-.PHONY: all deps demo check bench install clean
+.PHONY: all deps demo check long format format-check bench install clean
 all: $(B)/dutyproof $(B)/libdutyproof.a
 
 $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
@@ -109,28 +114,37 @@ $(B)/torture/shim.so: tests/torture/shim.c
 	$(Q)$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fPIC -shared -o $@ $< -ldl
 
 SECONDS := 600
-.PHONY: fuzz-%
-fuzz-%:
+.PHONY: fuzzers $(FUZZERS:%=fuzz-%)
+fuzzers:
 	$(MAKE) B=$(B)/fuzzing CC=clang SANITIZE=1 SAN='-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all' \
-	    CFLAGS='-O1 -g' $(B)/fuzzing/fuzzer/$*
-	@mkdir -p $(B)/fuzzing/found/$*
-	$(B)/fuzzing/fuzzer/$* -max_total_time=$(SECONDS) -max_len=16384 -timeout=20 -print_final_stats=1 -use_value_profile=1 \
-	    $(if $(wildcard tests/fuzz/$*.dict),-dict=tests/fuzz/$*.dict) \
-	    -artifact_prefix=$(B)/fuzzing/$*- $(B)/fuzzing/found/$* tests/fuzz/corpus/$*
-$(B)/fuzzer/%: tests/fuzz/fuzz_%.c tests/fuzz/fuzz.c tests/fuzz/fuzz.h $(B)/libdutyproof.a
+	    CFLAGS='-O1 -g' $(FUZZERS:%=$(B)/fuzzing/fuzzer/%)
+$(FUZZERS:%=fuzz-%): fuzz-%: fuzzers
+	tests/fuzz/run.sh $(B) $* $(SECONDS)
+$(FUZZERS:%=$(B)/fuzzer/%): $(B)/fuzzer/%: tests/fuzz/fuzz_%.c tests/fuzz/fuzz.c tests/fuzz/fuzz.h $(B)/libdutyproof.a
 	@mkdir -p $(@D)
 	$(CC) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $(filter %.c,$^) $(B)/libdutyproof.a $(LIBS)
 
+# tests/check.py runs all of it side by side. T: only what has these names.
+TESTED := all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(SANITIZE),,$(B)/torture/shim.so)
 check:
 	.ci/deps test
 	$(MAKE) check-built
 .PHONY: check-built
-check-built: all $(B)/unit_tests $(PROBES) $(REPLAYS) $(B)/torture/alloc $(if $(SANITIZE),,$(B)/torture/shim.so)
-	$(if $(SANITIZE),CK_FORK=no) $(B)/unit_tests
-	tests/cli/run.sh $(B)/dutyproof
-	$(if $(SANITIZE),COVERAGE_TRIALS=1000 MONTE_CARLO_TRIALS=5000 CONFORMITY_SETS=40) tests/outside/run.sh $(B)
-	tests/fuzz/run.sh $(B)
-	tests/torture/run.sh $(B)
+check-built: $(TESTED)
+	@$(if $(SANITIZE),SANITIZE=1) tests/check.py $(B) $(foreach name,$(T),'$(name)')
+
+# Hours: before what is done is called done.
+long:
+	.ci/deps ci
+	$(MAKE) $(TESTED) fuzzers
+	tests/check.py $(B) --long $(foreach name,$(T),'$(name)')
+
+C_FILES = $(shell find src include tests -name '*.[ch]')
+format:
+	clang-format -i $(C_FILES)
+format-check:
+	@if command -v clang-format > /dev/null; then clang-format --dry-run -Werror $(C_FILES); \
+	else echo "format-check: clang-format is not installed, no layout was looked at"; fi
 
 # Branch coverage of what judges, fits and reads. DEVELOPERS.md says why a branch is not covered.
 .PHONY: coverage coverage-built

@@ -6,15 +6,14 @@ here=$(cd "$(dirname "$0")" && pwd)
 build=$(cd "$1" && pwd)
 cd "$here/.."
 find "$build" -name '*.gcda' -exec rm -f {} +
-"$build/unit_tests" > "$build/unit.log" || echo "unit tests fail, see $build/unit.log" >&2
-tests/cli/run.sh "$build/dutyproof" > "$build/cli.log" || echo "cases of the command line fail, see $build/cli.log" >&2
-tests/outside/run.sh "$build" > "$build/outside.log" || echo "outside checks fail, see $build/outside.log" >&2
-tests/fuzz/run.sh "$build" > "$build/fuzz.log" || echo "kept inputs fail, see $build/fuzz.log" >&2
+tests/check.py "$build" unit/ cli/ outside/ fuzz/ > "$build/check.log" || echo "tests fail, see $build/check.log" >&2
 "$build/torture/alloc" samples/dornapet samples/dornapet/logs/DN-2010.csv.gz > "$build/alloc.log" 2>&1 ||
     echo "allocation failures go wrong, see $build/alloc.log" >&2
 printf '%-20s %10s %12s %10s\n' file lines branches 'never taken'
-for source in src/judge*.c src/fit.c src/curve.c src/table.c src/log*.c src/settle.c src/record.c src/blocks.c src/grade.c; do
-    gcov -t -b -c -o "$build" "$source" 2> /dev/null | awk -v name="$source" -v list="${2:-}" '
+for source in $(find src -name 'judge*.c' -o -name fit.c -o -name curve.c -o -name table.c -o -name 'log*.c' -o -name settle.c \
+    -o -name record.c -o -name blocks.c -o -name grade.c | sort); do
+    object=${source#src/}
+    gcov -t -b -c -o "$build/${object%.c}.gcno" "$source" 2> /dev/null | awk -v name="$source" -v list="${2:-}" '
         /0:Source:/ { ours = index($0, "0:Source:" name) > 0 }
         !ours { next }
         /^branch/ {

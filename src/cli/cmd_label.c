@@ -274,7 +274,8 @@ static enum status print_plots(struct labels *labels, struct faults *faults)
         char *text = NULL;
         size_t length = 0;
         enum status status = run_script(labels, &labels->batch.lines[i], faults);
-        const char *path = status == OK ? arena_format(&labels->arena, "%s/plot.txt", labels->drawing.scratch.path) : NULL;
+        const char *path =
+            status == OK ? arena_format(&labels->arena, "%s/plot.txt", labels->drawing.scratch.path) : NULL;
         if (status == OK) {
             status = path == NULL ? faults_memory(faults)
                                   : file_read(path, LARGEST_PLOT, &labels->arena, &text, &length, faults);

@@ -1,5 +1,5 @@
 #!/bin/sh
-# run.sh PROGRAM [CASE...] - runs the cases of the command line: a line each, and a count at the end.
+# run.sh PROGRAM [CASE...] - runs the cases of the command line, JOBS at a time (the cores): a line each, and a count.
 #
 # A case is a folder in cases/ with
 #   cmd                a shell script, run in an empty folder that holds a copy of bays/; "$dutyproof" is the program
@@ -18,11 +18,21 @@ source=$(cd "$here/../../src" && pwd)
 export dutyproof source
 shift
 [ $# -gt 0 ] || set -- $(ls "$here/cases")
+jobs=${JOBS:-$(getconf _NPROCESSORS_ONLN 2> /dev/null || echo 1)}
 
 passed=0 failed=0
 scratch=$(mktemp -d) || exit 2
 trap 'rm -rf "$scratch"' EXIT
 trap 'exit 2' HUP INT TERM
+
+# Several: each in a run of its own. One that ends without a word is a failure too.
+if [ $# -gt 1 ]; then
+    printf '%s\n' "$@" | xargs -P "$jobs" -n 1 "$0" "$dutyproof" 2>&1 | grep -v '^cli: ' | tee "$scratch/lines"
+    passed=$(grep -c '^ok  ' "$scratch/lines")
+    echo "cli: $passed passed, $(($# - passed)) failed"
+    [ "$passed" -eq $# ]
+    exit
+fi
 
 complain() { problem="$problem
     $1"; }
@@ -48,6 +58,7 @@ $(diff "$2" "$1" | sed 's/^/      /' | head -20)"
 
 for name; do
     case=$here/cases/$name
+    [ -f "$case/cmd" ] || { echo "FAILED  $name: there is no such case"; failed=1; continue; }
     problem=
     rm -rf "$scratch"/*
     mkdir "$scratch/room"

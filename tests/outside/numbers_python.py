@@ -22,8 +22,8 @@ def load(folder):
     """src/text.c as a shared library."""
     made = os.path.join(folder, "text.so")
     subprocess.run([*os.environ.get("CC", "cc").split(), "-std=c17", "-O2", "-ffp-contract=off",
-                    "-D_POSIX_C_SOURCE=200809L", "-shared", "-fPIC", f"-I{TOP}/include", "-o", made,
-                    str(TOP / "src/text.c"), str(TOP / "src/arena.c"), "-lm"], check=True)
+                    "-D_POSIX_C_SOURCE=200809L", "-shared", "-fPIC", f"-I{TOP}/include", f"-I{TOP}/src", "-o", made,
+                    *(str(next(TOP.glob(f"src/**/{name}.c"))) for name in ("text", "arena")), "-lm"], check=True)
     library = ctypes.CDLL(made)
     library.number_parse.restype = ctypes.c_bool
     library.number_parse.argtypes = [ctypes.c_char_p, ctypes.c_size_t, ctypes.c_char, ctypes.POINTER(ctypes.c_double)]
