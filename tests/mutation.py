@@ -1,9 +1,13 @@
 #!/usr/bin/python3
-"""mutation.py BUILD [NAME...] - changes each grade limit, unit and physical constant by 1 %, one at a time, and shows which
-test notices. Not part of make check: it takes a good while. Needs a built BUILD (make check-built B=BUILD).
+"""mutation.py BUILD [--sample] [NAME...] - changes each grade limit, unit and physical constant by 1 %, one at a time, and
+shows which test notices. Needs a built BUILD (make check-built). NAME: sources or tables to limit it to.
 
-The tree is not touched: a changed copy of one source is compiled and linked before the library. NAME: files to limit it to.
-Prints a line a mutation; ends with 1 when one survives that is not explained in SURVIVES."""
+--sample tries one in SAMPLED only, chosen by the text of its line, so that a change elsewhere does not change the choice
+(make check); all take an hour or more (make long). JOBS: how many at a time (the cores; 1 with --sample).
+The tree is not touched: a changed copy of one source is compiled and linked before the library.
+Prints a line a mutation; ends with 1 when one survives that is not explained in SURVIVES, or when a source has such
+numbers and is neither in WATCHED nor in LEFT_OUT."""
+import concurrent.futures
 import os
 import pathlib
 import re
@@ -11,6 +15,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import zlib
 
 TOP = pathlib.Path(__file__).resolve().parents[1]
 BUILD = pathlib.Path(sys.argv[1]).resolve()
@@ -19,41 +24,84 @@ FLAGS = ["-std=c17", "-D_POSIX_C_SOURCE=200809L", "-ffp-contract=off", "-O1", "-
          '-DDUTYPROOF_VERSION="mutated"']
 LIBS = ["-lcsv", "-lgsl", "-lgslcblas", "-ljansson", "-lnettle", "-lsqlite3", "-lz", "-lm", "-pthread"]
 
-# Each source: the unit suites and the outside checks that answer for it, in the order in which they are asked.
+SAMPLED = 100
+# Each source, wherever it lies below src/: the unit suites and the outside checks that answer for it, in the order in which they are asked.
 WATCHED = {
-    "reference/grades.csv": (["grade", "judge"], ["whole_chain"]),
-    "reference/classes.csv": (["grade", "settle", "reduce", "judge"], ["whole_chain"]),
-    "src/units.c": (["units"], ["units_gnu"]),
-    "src/water.c": (["water"], ["water_iapws"]),
-    "src/head.c": (["head"], ["friction_fluids"]),
-    "src/flow_throttle.c": (["flowmeter"], ["flow_fluids"]),
-    "src/flow_weir.c": (["flowmeter"], ["weir_second_opinion"]),
-    "src/flow_tank.c": (["flowmeter"], ["textbook"]),
-    "src/electric.c": (["electric", "reduce"], ["textbook"]),
-    "src/spread.c": (["spread", "uncertainty"], ["statistics_scipy"]),
-    "src/translate.c": (["translate", "reduce"], ["textbook"]),
-    "reference/spreads.csv": (["grade", "settle", "reduce"], []),
-    "reference/label_star.csv": (["label"], ["label_vectors"]),
-    "reference/label_eu.csv": (["label"], ["label_vectors"]),
-    "reference/label_us.csv": (["label"], ["label_vectors"]),
-    "reference/label_scope.csv": (["label"], []),
-    "src/label_eu.c": (["label"], ["label_vectors"]),
-    "src/label_us.c": (["label"], ["label_vectors"]),
-    "src/label_batch.c": (["label"], ["label_vectors"]),
-    "src/batch_stats.c": (["batch"], []),
-    "src/fluctuation.c": (["fluctuation"], []),
-    "src/routine.c": (["routine"], []),
-    "src/judge.c": (["judge"], []),
-    "src/fit.c": (["fit"], ["regression_numpy"]),
-    "src/reduce.c": (["reduce"], []),
-    "src/motor.c": (["motor"], []),
-    "src/cautions.c": (["cautions"], []),
-    "src/caution_power.c": (["cautions"], []),
-    "src/look_here.c": (["look_here"], []),
+    "grades.csv": (["grade", "judge"], ["whole_chain"]),
+    "classes.csv": (["grade", "settle", "reduce", "judge"], ["whole_chain"]),
+    "units.c": (["units"], ["units_gnu"]),
+    "water.c": (["water"], ["water_iapws"]),
+    "head.c": (["head"], ["friction_fluids"]),
+    "flow_throttle.c": (["flowmeter"], ["flow_fluids"]),
+    "flow_weir.c": (["flowmeter"], ["weir_second_opinion"]),
+    "flow_tank.c": (["flowmeter"], ["textbook"]),
+    "electric.c": (["electric", "reduce"], ["textbook"]),
+    "spread.c": (["spread", "uncertainty"], ["statistics_scipy"]),
+    "translate.c": (["translate", "reduce"], ["textbook"]),
+    "spreads.csv": (["grade", "settle", "reduce"], []),
+    "label_star.csv": (["label"], ["label_vectors"]),
+    "label_eu.csv": (["label"], ["label_vectors"]),
+    "label_us.csv": (["label"], ["label_vectors"]),
+    "label_scope.csv": (["label"], []),
+    "label_eu.c": (["label"], ["label_vectors"]),
+    "label_us.c": (["label"], ["label_vectors"]),
+    "label_batch.c": (["label"], ["label_vectors"]),
+    "batch_stats.c": (["batch"], []),
+    "fluctuation.c": (["fluctuation"], []),
+    "routine.c": (["routine"], []),
+    "judge.c": (["judge"], []),
+    "fit.c": (["fit"], ["regression_numpy"]),
+    "reduce.c": (["reduce"], []),
+    "motor.c": (["motor"], []),
+    "cautions.c": (["cautions"], []),
+    "caution_power.c": (["cautions"], []),
+    "look_here.c": (["look_here"], []),
+    "uncertainty.c": (["uncertainty", "conformity"], ["monte_carlo"]),
+    "sensitivity.c": (["uncertainty"], ["monte_carlo"]),
+    "duty_forms.c": (["uncertainty", "conformity", "margins"], ["monte_carlo"]),
+    "conformity.c": (["conformity", "uncertainty"], ["conformity_monte_carlo"]),
+    "monte_carlo.c": (["uncertainty", "conformity"], ["monte_carlo"]),
+    "curve.c": (["fit", "judge"], ["regression_numpy"]),
+    "settle.c": (["settle"], ["steady_null"]),
+    "steady.c": (["settle"], ["steady_null"]),
+    "record.c": (["settle"], ["steady_null"]),
+    "blocks.c": (["settle"], ["steady_null"]),
+    "spikes.c": (["settle"], ["steady_null"]),
+    "point_stats.c": (["settle", "reduce"], []),
+    "log.c": (["log", "settle"], []),
+    "log_clock.c": (["log", "settle"], []),
+    "log_stamps.c": (["log"], []),
+    "log_columns.c": (["log", "bay"], []),
+    "grade.c": (["grade", "bay"], []),
+    "models.c": (["bay"], []),
+    "motors.c": (["bay", "motor"], []),
+    "rig.c": (["bay"], []),
+    "instruments.c": (["bay"], []),
+    "routines.c": (["routine", "bay"], []),
+    "label.c": (["label"], ["label_vectors"]),
+    "label_star.c": (["label"], ["label_vectors"]),
+    "label_book.c": (["label"], ["label_vectors"]),
+    "batch_record.c": (["batch"], []),
+    "date.c": (["date"], []),
+    "figures.c": (["figures"], []),
+    "chart.c": (["sheet", "gnuplot"], []),
+    "render_curves.c": (["sheet"], []),
+}
+# Numbers that are no limit and no physics: where things stand on the paper, how long a message waits, words.
+LEFT_OUT = {
+    "certificate_charts.c": "places on the paper, in millimetres", "certificate_front.c": "places on the paper",
+    "certificate_tests.c": "places on the paper", "page.c": "places on the paper", "render_sheet.c": "places on the paper",
+    "render_certificate.c": "places on the paper", "render_label.c": "places on the paper, per cent",
+    "render_label_plot.c": "places on the paper", "render_record_plot.c": "places on the paper",
+    "paper_charts.c": "places on the paper: what is drawn there is chart.c's", "paper_checks.c": "places on the paper",
+    "paper_facts.c": "per cent, seconds", "render_inspect.c": "how many are shown", "render_text.c": "per cent",
+    "label_words.c": "per cent, W", "cmd_label.c": "options' ranges", "cmd_reduce.c": "options' ranges",
+    "progress.c": "how often the line of progress is written", "text.c": "powers of ten: outside check numbers_python tries them all",
 }
 PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids": ["probe"], "weir_second_opinion": ["probe"],
           "units_gnu": ["program"], "textbook": ["program"], "whole_chain": ["program"], "statistics_scipy": ["probe", "fit_probe"],
-          "label_vectors": ["label_probe"], "regression_numpy": ["fit_probe"]}
+          "label_vectors": ["label_probe"], "regression_numpy": ["fit_probe"],
+          "monte_carlo": ["program"], "steady_null": ["program"], "conformity_monte_carlo": ["program"]}
 
 NUMBER = re.compile(r"(?<![\w.\"%])(\d+\.\d*(?:e[-+]?\d+)?|\d+e[-+]?\d+)(?![\w.])")
 # Lines whose numbers are no physics: bounds of iterations, rounding allowances, clamps to a range.
@@ -61,26 +109,27 @@ NO_PHYSICS = re.compile(r"1e-1[0-9]|limit_rounding|JUDGE_RESOLUTION|ITERATIONS|f
 
 # A mutation that no test can see, and why: the file, what stands in its line, the number ("": any).
 SURVIVES = [
-    ("src/head.c", "double x = -2.0 * log10(", "", "where Newton's method starts"),
-    ("src/head.c", "double step =", "", "Newton's step: the way to the root, not the root"),
-    ("src/spread.c", "if (s <= 1e-9 * b)", "", "below it the normal part is beyond the last digit"),
-    ("src/spread.c", "double small =", "", "below it the normal part is beyond the last digit"),
-    ("src/spread.c", "negligible = 0.05", "", "where a narrow rectangle is taken as normal: both sides agree to 1e-5"),
-    ("src/spread.c", "narrow * narrow / 3.0", "", "variance of a rectangle that is negligible beside the rest"),
-    ("src/spread.c", "wide * wide / 3.0", "", "variance of a rectangle that is negligible beside the rest"),
-    ("src/spread.c", "high = 8.0 * normal_deviation", "", "an upper bound for the search"),
-    ("src/flow_throttle.c", "law_coefficient(law, beta, bore_m, 1e6)", "1e6", "the Reynolds number at which the iteration starts"),
-    ("src/fit.c", "#define FLOW_APART", "", "how near two settings of a valve are one: a share that no source gives"),
-    ("src/fit.c", "#define NO_OUTLIER_WITHIN", "", "common practice, no source"),
-    ("src/fit.c", "#define FALSE_ALARM", "", "a rate that no source gives; a hundredth of it moves the limit by less than 0.1 %"),
-    ("src/fit.c", "leverage > 1e-9", "", "arithmetic: a point that the curve must pass through"),
-    ("src/reduce.c", "one_wattmeter = count == 1", "", "phases are whole numbers: more than 1 is more than 1.01"),
-    ("src/routine.c", "struct unit plain", "", "every check has a dimension: a plain number is never asked for"),
-    ("src/routine.c", "double ohm = quantity_or(size", "", "chooses the unit shown, not the number"),
-    ("src/routine.c", ": ohm < ", "", "chooses the unit shown, not the number"),
-    ("src/routine.c", "always in megohms", "", "chooses the unit shown, not the number"),
-    ("src/caution_power.c", "turned_pf <= 1.0", "", "such a reading differs by less than three times what turning it mends"),
-    ("src/caution_power.c", "ratios[i] != 1.0", "", "a ratio of 1 makes no impossible power factor plausible"),
+    ("head.c", "double x = -2.0 * log10(", "", "where Newton's method starts"),
+    ("head.c", "double step =", "", "Newton's step: the way to the root, not the root"),
+    ("spread.c", "if (s <= 1e-9 * b)", "", "below it the normal part is beyond the last digit"),
+    ("spread.c", "double small =", "", "below it the normal part is beyond the last digit"),
+    ("spread.c", "negligible = 0.05", "", "where a narrow rectangle is taken as normal: both sides agree to 1e-5"),
+    ("spread.c", "narrow * narrow / 3.0", "", "variance of a rectangle that is negligible beside the rest"),
+    ("spread.c", "wide * wide / 3.0", "", "variance of a rectangle that is negligible beside the rest"),
+    ("spread.c", "high = 8.0 * normal_deviation", "", "an upper bound for the search"),
+    ("flow_throttle.c", "law_coefficient(law, beta, bore_m, 1e6)", "1e6", "the Reynolds number at which the iteration starts"),
+    ("fit.c", "#define FLOW_APART", "", "how near two settings of a valve are one: a share that no source gives"),
+    ("fit.c", "#define NO_OUTLIER_WITHIN", "", "common practice, no source"),
+    ("fit.c", "#define FALSE_ALARM", "", "a rate that no source gives; a hundredth of it moves the limit by less than 0.1 %"),
+    ("fit.c", "leverage > 1e-9", "", "arithmetic: a point that the curve must pass through"),
+    ("reduce.c", "one_wattmeter = count == 1", "", "phases are whole numbers: more than 1 is more than 1.01"),
+    ("routine.c", "struct unit plain", "", "every check has a dimension: a plain number is never asked for"),
+    ("routine.c", "double ohm = quantity_or(size", "", "chooses the unit shown, not the number"),
+    ("routine.c", ": ohm < ", "", "chooses the unit shown, not the number"),
+    ("routine.c", "always in megohms", "", "chooses the unit shown, not the number"),
+    ("caution_power.c", "turned_pf <= 1.0", "", "such a reading differs by less than three times what turning it mends"),
+    ("chart.c", "times < 7.5", "", "which round step an axis takes: the marks stay true"),
+    ("caution_power.c", "ratios[i] != 1.0", "", "a ratio of 1 makes no impossible power factor plausible"),
 ]
 
 
@@ -125,6 +174,15 @@ def changed_cells(path, text):
                        "\n".join(lines[:number] + [",".join(mutated)] + lines[number + 1:]))
 
 
+def find(name):
+    """The path below TOP of a source, wherever it lies below src/, or of a table of reference/."""
+    name = pathlib.Path(name).name
+    found = [TOP / "reference" / name] if name.endswith(".csv") else sorted((TOP / "src").rglob(name))
+    if len(found) != 1 or not found[0].is_file():
+        sys.exit(f"mutation: {name}: {len(found)} files of that name: WATCHED names one that was moved, split or renamed")
+    return str(found[0].relative_to(TOP))
+
+
 def mutations(path):
     text = (TOP / path).read_text()
     if path.endswith(".csv"):
@@ -160,22 +218,17 @@ def link(name, changed, folder):
 def tree_of(path, text, folder):
     """The outside checks beside the changed source, for those that compile a source by themselves."""
     tree = folder / "tree"
-    shutil.copytree(TOP / "tests/outside", tree / "tests/outside")
+    shutil.copytree(TOP / "tests/outside", tree / "tests/outside")  # a script finds the tree by its own real path
     for name in ("include", "samples", "reference", "src"):
-        if path.split("/")[0] != name:
-            (tree / name).symlink_to(TOP / name)
-            continue
-        (tree / name).mkdir()
-        for entry in (TOP / name).iterdir():
-            if entry.name != pathlib.Path(path).name:
-                (tree / name / entry.name).symlink_to(entry)
-        (tree / path).write_text(text)
+        shutil.copytree(TOP / name, tree / name, copy_function=os.symlink)
+    (tree / path).unlink()
+    (tree / path).write_text(text)
     return tree
 
 
 def who_notices(path, text, changed, folder):
     """The first test that fails; None when all pass."""
-    suites, outside = WATCHED[path]
+    suites, outside = WATCHED[pathlib.Path(path).name]
     tests = link("unit_tests", changed, folder)
     for suite in suites:
         done = subprocess.run([str(tests)], capture_output=True, text=True, errors="replace", timeout=300, cwd=TOP,
@@ -194,20 +247,53 @@ def who_notices(path, text, changed, folder):
     return None
 
 
+def tried(path, what, text):
+    """Makes one change. Returns: what it was, who noticed (None: nobody), why nobody can (None: not explained)."""
+    with tempfile.TemporaryDirectory() as folder:
+        changed = compile_changed(path, text, pathlib.Path(folder))
+        try:
+            noticed = who_notices(path, text, changed, pathlib.Path(folder)) if changed else "the compiler"
+        except subprocess.TimeoutExpired:
+            noticed = "a test that does not end"
+    name = pathlib.Path(path).name
+    excuse = next((why for file, part, literal, why in SURVIVES if file == name and part in text_of(what) and
+                   (literal == "" or f": {literal} in " in what)), None)
+    return what, noticed, excuse
+
+
+def text_of(what):
+    return what.split(" in ", 1)[-1]
+
+
+def in_sample(path, what):
+    return zlib.crc32(f"{pathlib.Path(path).name} {re.sub(r'^[^ ]*: ', '', what)}".encode()) % SAMPLED == 0
+
+
+def unlisted():
+    """Names that the table lacks: sources with numbers, suites and checks that are not there."""
+    for source in sorted((TOP / "src").rglob("*.c")):
+        if source.name not in WATCHED and source.name not in LEFT_OUT:
+            if any(mutations(str(source.relative_to(TOP)))):
+                yield f"{source.name} has numbers, and is neither in WATCHED nor in LEFT_OUT"
+    for name, (suites, outside) in WATCHED.items():
+        yield from (f"{name}: no suite {s}" for s in suites if not (TOP / f"tests/unit/test_{s}.c").is_file())
+        yield from (f"{name}: no outside check {c}" for c in outside if not (TOP / f"tests/outside/{c}.py").is_file())
+
+
 def main():
-    survivors, count = [], 0
-    for path in sys.argv[2:] or WATCHED:
-        for what, text in mutations(path):
-            with tempfile.TemporaryDirectory() as folder:
-                changed = compile_changed(path, text, pathlib.Path(folder))
-                noticed = who_notices(path, text, changed, pathlib.Path(folder)) if changed else "the compiler"
-            count += 1
-            excuse = next((why for file, part, literal, why in SURVIVES if what.startswith(file) and part in what and
-                           (literal == "" or f": {literal} in " in what)), None)
+    sample, wanted = "--sample" in sys.argv, [word for word in sys.argv[2:] if word != "--sample"]
+    paths = [find(name) for name in wanted or WATCHED]
+    changes = [(path, what, text) for path in paths for what, text in mutations(path) if not sample or in_sample(path, what)]
+    wrong = list(unlisted()) if not wanted else []
+    print("".join(f"mutation: {what}\n" for what in wrong), end="")
+    jobs = 1 if sample else int(os.environ.get("JOBS") or os.cpu_count() or 1)
+    survivors = 0
+    with concurrent.futures.ThreadPoolExecutor(jobs) as pool:
+        for what, noticed, excuse in pool.map(lambda change: tried(*change), changes):
             print(f"{what}: {noticed or ('survives: ' + (excuse or 'UNEXPLAINED'))}", flush=True)
-            survivors += [what] if noticed is None and excuse is None else []
-    print(f"mutation: {count} changes of 1 %, {len(survivors)} survive unexplained")
-    sys.exit(1 if survivors else 0)
+            survivors += noticed is None and excuse is None
+    print(f"mutation: {len(changes)} changes of 1 %, {survivors} survive unexplained, {len(wrong)} names wrong")
+    sys.exit(1 if survivors or wrong else 0)
 
 
 main()
