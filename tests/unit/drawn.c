@@ -452,7 +452,7 @@ size_t drawn_uprights(const char *script, struct drawn_upright *uprights, size_t
             uprights[count++] = (struct drawn_upright){.x = from};
         } else if (sscanf(line, "set label '%63[^']' at first %lf,", text, &at) == 2) {
             ck_assert(count > 0 && uprights[count - 1].x == at); /* right after its line */
-            (void)strcpy(uprights[count - 1].text, text);
+            memcpy(uprights[count - 1].text, text, sizeof text);
         }
     }
     return count;
