@@ -22,7 +22,7 @@ BUILD = pathlib.Path(sys.argv[1]).resolve()
 PYTHON = "/usr/bin/python3" if os.path.exists("/usr/bin/python3") else "python3"
 FLAGS = ["-std=c17", "-D_POSIX_C_SOURCE=200809L", "-ffp-contract=off", "-O1", "-w", f"-I{TOP}/include", f"-I{TOP}/src", f"-I{BUILD}",
          '-DDUTYPROOF_VERSION="mutated"']
-LIBS = ["-lcsv", "-lgsl", "-lgslcblas", "-ljansson", "-lnettle", "-lsqlite3", "-lz", "-lm", "-pthread"]
+LIBS = re.search(r"^LIBS := (.*)$", (TOP / "Makefile").read_text(), re.M)[1].split()
 
 SAMPLED = 100
 # Each source, wherever it lies below src/: the unit suites and the outside checks that answer for it, in the order in which they are asked.

@@ -30,8 +30,8 @@ double date_seconds(const struct date *date);
 /* <0, 0, >0: the calendar day of a is before, is, is after that of b. */
 int date_compare_days(const struct date *a, const struct date *b);
 
-/* <0, 0, >0: a is before, with, after b; 0 also where it cannot be told: on one day, when one has no time of day. Both are
- * known. */
+/* <0, 0, >0: a is before, with, after b; 0 also where it cannot be told: on one day, when one has no time of day. Both
+ * are known. */
 int date_compare(const struct date *a, const struct date *b);
 
 #endif

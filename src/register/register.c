@@ -30,12 +30,12 @@ static enum status can_write(struct bay_register *in, const char *bay, struct fa
 static enum status on_network(const struct register_request *request, struct bay_register *in, struct faults *faults)
 {
     const char *name = request->write && !request->network ? network_of(request->bay) : NULL;
-    return name == NULL
-               ? OK
-               : faults_add(faults, E_FILE, (struct place){.file = in->path},
-                            "lies on a network file system (%s), where locks may not hold: keep the bay on a disk "
-                            "of its own, or write 'register, network' into rig.csv where the works vouch for them",
-                            name);
+    return name == NULL ? OK
+                        : faults_add(faults, E_FILE, (struct place){.file = in->path},
+                                     "lies on a network file system (%s), where locks may not hold: "
+                                     "keep the bay on a disk of its own, or write 'register, "
+                                     "network' into rig.csv where the works vouch for them",
+                                     name);
 }
 
 static enum status open_database(struct bay_register *in, struct faults *faults)

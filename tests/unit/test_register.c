@@ -129,8 +129,8 @@ static void meddle(const char *statements)
 
 static void take_guards_away(void)
 {
-    meddle("DROP TRIGGER judgement_stays; DROP TRIGGER judgement_kept; DROP TRIGGER papers_stay; DROP TRIGGER "
-           "papers_kept");
+    meddle("DROP TRIGGER judgement_stays; DROP TRIGGER judgement_kept; DROP TRIGGER papers_stay; "
+           "DROP TRIGGER papers_kept");
 }
 
 /* --- adding and reading --- */
@@ -514,9 +514,8 @@ END_TEST
 
 START_TEST(leaves_what_is_no_register_alone)
 {
-    static const char text[] =
-        "These are not the rows you are looking for, but a text of more than a hundred bytes, which "
-        "SQLite takes for a damaged database.\n";
+    static const char text[] = "These are not the rows you are looking for, but a text of more than a hundred bytes, "
+                               "which SQLite takes for a damaged database.\n";
     const char *path = register_path(bay, &arena);
     ck_assert_int_eq(file_write(path, text, sizeof text - 1, &faults), OK);
     ck_assert_int_eq(register_open(&(struct register_request){.bay = bay, .write = true}, &book, &faults), E_FILE);
