@@ -58,7 +58,7 @@ static enum status open_database(struct bay_register *in, struct faults *faults)
     (void)sqlite3_busy_timeout(in->database, 1000 * in->wait_s);
     (void)sqlite3_db_config(in->database, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
     (void)sqlite3_db_config(in->database, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
-    return sql_run(in, "PRAGMA cell_size_check = ON; PRAGMA synchronous = FULL", faults);
+    return sql_run(in, "PRAGMA cell_size_check = ON; PRAGMA synchronous = FULL; PRAGMA cache_size = -16384", faults);
 }
 
 enum status register_open(const struct register_request *request, struct bay_register **opened, struct faults *faults)
@@ -88,6 +88,7 @@ void register_close(struct bay_register *in)
 {
     if (in != NULL) {
         register_abandon(in);
+        sql_forget(in);
         (void)sqlite3_close(in->database);
         arena_release(&in->arena);
         free(in);

@@ -46,11 +46,47 @@ static void take(struct query *query, int code)
     }
 }
 
+/* The place of a kept statement. Returns: NULL when it is not kept. */
+static sqlite3_stmt **kept(struct bay_register *in, sqlite3_stmt *statement)
+{
+    for (size_t i = 0; i < STATEMENTS_KEPT; i++) {
+        if (in->kept[i] == statement) {
+            return &in->kept[i];
+        }
+    }
+    return NULL;
+}
+
+static sqlite3_stmt *find_kept(const struct bay_register *in, const char *text)
+{
+    for (size_t i = 0; i < STATEMENTS_KEPT && in->kept[i] != NULL; i++) {
+        if (strcmp(sqlite3_sql(in->kept[i]), text) == 0 && !sqlite3_stmt_busy(in->kept[i])) {
+            return in->kept[i];
+        }
+    }
+    return NULL;
+}
+
 struct query query_begin(struct bay_register *in, const char *statement, struct faults *faults)
 {
-    struct query query = {.in = in, .faults = faults};
+    struct query query = {.in = in, .faults = faults, .statement = find_kept(in, statement)};
+    if (query.statement != NULL) {
+        return query;
+    }
     take(&query, sqlite3_prepare_v2(in->database, statement, -1, &query.statement, NULL));
+    sqlite3_stmt **room = query.statement != NULL ? kept(in, NULL) : NULL;
+    if (room != NULL) {
+        *room = query.statement;
+    }
     return query;
+}
+
+void sql_forget(struct bay_register *in)
+{
+    for (size_t i = 0; i < STATEMENTS_KEPT; i++) {
+        (void)sqlite3_finalize(in->kept[i]);
+        in->kept[i] = NULL;
+    }
 }
 
 void query_text(struct query *query, const char *text)
@@ -109,7 +145,13 @@ long long query_get_integer(const struct query *query, int column)
 
 enum status query_end(struct query *query)
 {
-    (void)sqlite3_finalize(query->statement); /* what failed is known from the steps */
+    if (query->statement != NULL &&
+        kept(query->in, query->statement) != NULL) { /* what failed is known from the steps */
+        (void)sqlite3_reset(query->statement);
+        (void)sqlite3_clear_bindings(query->statement);
+    } else {
+        (void)sqlite3_finalize(query->statement);
+    }
     query->statement = NULL;
     return query->status;
 }

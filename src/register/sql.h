@@ -7,9 +7,12 @@
 
 #include <sqlite3.h>
 
+enum { STATEMENTS_KEPT = 24 };
+
 struct bay_register {
     sqlite3 *database;
-    struct arena arena; /* bay, path */
+    sqlite3_stmt *kept[STATEMENTS_KEPT]; /* compiled once, and taken again when they are not in use */
+    struct arena arena;                  /* bay, path */
     const char *bay, *path;
     bool write, created, grouped;
     int wait_s;
@@ -46,6 +49,9 @@ bool query_next(struct query *query);
 /* A column of the row: a copy in the arena ("" where it is NULL), or a number. A failure shows at query_end. */
 const char *query_get_text(struct query *query, int column, struct arena *arena);
 long long query_get_integer(const struct query *query, int column);
+
+/* Frees the statements that are kept. */
+void sql_forget(struct bay_register *in);
 
 /* Ends the query, also one that failed. Status: E_FILE, E_MEMORY. */
 enum status query_end(struct query *query);

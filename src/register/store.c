@@ -21,12 +21,35 @@ static bool has_text(struct bay_register *in, const char *sha256, enum status *s
     return has;
 }
 
+/* A short text needs no window of 32 KiB: to clear that is what costs. *room is freed by the caller. */
+static bool deflate_text(const void *bytes, size_t length, Bytef **room, size_t *size)
+{
+    int bits = 9;
+    while (bits < MAX_WBITS && ((size_t)1 << bits) < length) {
+        bits++;
+    }
+    z_stream stream = {.next_in = (z_const Bytef *)bytes, .avail_in = (uInt)length};
+    if (deflateInit2(&stream, Z_DEFAULT_COMPRESSION, Z_DEFLATED, bits, bits - 7, Z_DEFAULT_STRATEGY) != Z_OK) {
+        return false;
+    }
+    stream.avail_out = (uInt)deflateBound(&stream, (uLong)length);
+    stream.next_out = *room = malloc(stream.avail_out);
+    bool whole = *room != NULL && deflate(&stream, Z_FINISH) == Z_STREAM_END;
+    *size = stream.total_out;
+    (void)deflateEnd(&stream);
+    return whole;
+}
+
 static enum status insert_text(struct bay_register *in, const char *sha256, const void *bytes, size_t length,
                                struct faults *faults)
 {
-    uLongf size = compressBound((uLong)length);
-    Bytef *room = malloc(size);
-    if (room == NULL || compress2(room, &size, bytes, (uLong)length, Z_DEFAULT_COMPRESSION) != Z_OK) {
+    Bytef *room = NULL;
+    size_t size = 0;
+    if (length > LARGEST_TEXT) {
+        return faults_add(faults, E_FILE, (struct place){.file = in->path}, "takes no text of more than %d MiB",
+                          LARGEST_TEXT >> 20);
+    }
+    if (!deflate_text(bytes, length, &room, &size)) {
         free(room);
         return faults_memory(faults);
     }

@@ -12,6 +12,7 @@
 #include <check.h>
 #include <dirent.h>
 #include <sqlite3.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -236,6 +237,38 @@ START_TEST(keeps_each_text_once_by_its_digest)
     ck_assert_str_eq(bytes, "x");
     ck_assert_int_eq(register_text(book, digest_of("other"), &arena, &bytes, &length, &found, &faults), OK);
     ck_assert(!found);
+}
+END_TEST
+
+/* Around the sizes at which texts are kept in another window, of bytes that do not shrink. */
+START_TEST(keeps_texts_of_every_length)
+{
+    static const size_t lengths[] = {0, 1, 511, 512, 513, 1024, 4097, 32768, 32769, 300000};
+    char *bytes = arena_alloc(&arena, 300000, 1), *back = NULL;
+    uint32_t noise = 2463534242;
+    for (size_t i = 0; i < 300000; i++) { /* xorshift, Marsaglia 2003 */
+        noise ^= noise << 13;
+        noise ^= noise >> 17;
+        noise ^= noise << 5;
+        bytes[i] = (char)noise;
+    }
+    open_book();
+    for (int i = 0; i < COUNT(lengths); i++) {
+        long long id = 0;
+        size_t length = 0;
+        bool found = false;
+        struct judgement row;
+        struct judgement_order order = {.document = bytes, .document_length = lengths[i]};
+        ck_assert_int_eq(register_begin(book, &faults), OK);
+        ck_assert_int_eq(register_add(book, &order, &id, &faults), OK);
+        ck_assert_int_eq(register_commit(book, &faults), OK);
+        ck_assert_int_eq(register_read(book, id, &arena, &row, &found, &faults), OK);
+        ck_assert_int_eq(register_text(book, row.result_sha256, &arena, &back, &length, &found, &faults), OK);
+        ck_assert(found);
+        ck_assert_uint_eq(length, lengths[i]);
+        ck_assert_mem_eq(back, bytes, length);
+    }
+    (void)check_book(COUNT(lengths));
 }
 END_TEST
 
@@ -849,6 +882,7 @@ Suite *register_suite(void)
     tcase_set_timeout(core, 120);
     tcase_add_test(core, gives_back_what_it_took);
     tcase_add_test(core, keeps_each_text_once_by_its_digest);
+    tcase_add_test(core, keeps_texts_of_every_length);
     tcase_add_test(core, says_when_and_who);
     tcase_add_test(core, papers_are_added_once_they_stand);
     tcase_add_test(core, finds_the_row_of_a_log_and_of_a_result);
