@@ -4,7 +4,7 @@ _dutyproof() {
     local options
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch inspect tables --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch inspect find tables --help --version' -- "$word")
         return
     fi
     case $before in
@@ -22,6 +22,7 @@ _dutyproof() {
     label) options='--bay --model --out --no-papers --json --plot --points --hours --what-if --quiet --help' ;;
     watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
     inspect) options='--bay --json --plot --points --help' ;;
+    find) options='--bay --json --csv --help' ;;
     tables) options='--json --help' ;;
     esac
     if [ "${word#-}" != "$word" ]; then

@@ -4,18 +4,6 @@
 
 #include <string.h>
 
-/* A cell in quotes, which any text may stand in. One that begins as a formula does is led by an apostrophe, so that a
- * spreadsheet does not compute it. */
-static void quoted(const char *text, FILE *to)
-{
-    (void)fputs(text[0] != '\0' && strchr("=+-@", text[0]) != NULL ? "\"'" : "\"", to);
-    for (; *text != '\0'; text++) {
-        (void)fputs(*text == '"' ? "\"" : "", to);
-        (void)fputc((unsigned char)*text < ' ' ? ' ' : *text, to);
-    }
-    (void)fputc('"', to);
-}
-
 static void number(enum figure figure, const struct figure_units *units, struct quantity si, FILE *to)
 {
     char text[FIGURE_TEXT];
@@ -75,13 +63,13 @@ static void row(const struct batch_test *test, size_t duty, FILE *to)
 {
     char date[FIGURE_TEXT];
     struct figure_units units = figure_units_of(test->model);
-    quoted(test->serial, to);
+    text_quote_csv(test->serial, to);
     (void)fputc(',', to);
-    quoted(test->model_name, to);
+    text_quote_csv(test->model_name, to);
     (void)fprintf(to, ",%s,", test->tested.known ? figure_date(&test->tested, date) : "");
-    quoted(test->tester, to);
+    text_quote_csv(test->tester, to);
     (void)fputc(',', to);
-    quoted(test->row->log, to);
+    text_quote_csv(test->row->log, to);
     (void)fprintf(to, ",%s,%s,%s,%zu,%s", verdict_name(test->verdict),
                   test->unread ? "" : calibration_name(test->calibration), test->superseded ? "superseded" : "counts",
                   test->attempt, test->unread ? "" : test->sha256);
@@ -95,9 +83,9 @@ static void row(const struct batch_test *test, size_t duty, FILE *to)
         number(FIGURE_PROBABILITY, &units, test->conformity_probability, to);
     }
     (void)fputc(',', to);
-    quoted(test->reason, to);
+    text_quote_csv(test->reason, to);
     (void)fputc(',', to);
-    quoted(test->remarks, to);
+    text_quote_csv(test->remarks, to);
     (void)fputc('\n', to);
 }
 

@@ -67,17 +67,6 @@ static struct quantity quantity_at(const struct point *point, size_t at)
     return *(const struct quantity *)(const void *)((const char *)point + at);
 }
 
-/* A cell in quotes, which any text may stand in. */
-static void quoted(const char *text, FILE *to)
-{
-    (void)fputc('"', to);
-    for (; *text != '\0'; text++) {
-        (void)fputs(*text == '"' ? "\"" : "", to);
-        (void)fputc((unsigned char)*text < ' ' ? ' ' : *text, to);
-    }
-    (void)fputc('"', to);
-}
-
 static void statistics_heading(const struct log *log, FILE *to)
 {
     for (size_t i = 0; i < STATISTICS_OF; i++) {
@@ -152,7 +141,7 @@ static void point_row(const struct result *result, const struct point *point, co
                          : !point->at_rated.translated && point->at_rated.why != NULL ? point->at_rated.why
                                                                                       : "";
     (void)fputc(',', to);
-    quoted(remark, to);
+    text_quote_csv(remark, to);
     (void)fputc('\n', to);
 }
 

@@ -306,16 +306,6 @@ enum status render_label_text(const struct label_batch *batch, bool colour, FILE
 
 /* --- CSV --- */
 
-static void quoted(const char *text, FILE *to)
-{
-    (void)fputc('"', to);
-    for (; text != NULL && *text != '\0'; text++) {
-        (void)fputs(*text == '"' ? "\"" : "", to);
-        (void)fputc((unsigned char)*text < ' ' ? ' ' : *text, to);
-    }
-    (void)fputc('"', to);
-}
-
 static void csv_number(struct quantity q, double factor, int decimals, FILE *to)
 {
     (void)fputc(',', to);
@@ -327,7 +317,7 @@ static void csv_number(struct quantity q, double factor, int decimals, FILE *to)
 static void csv_margin(const struct label_batch *batch, const struct label_margin *margin, FILE *to)
 {
     (void)fputc(',', to);
-    quoted(margin->class_name, to);
+    text_quote_csv(margin->class_name, to);
     csv_number(margin->index, 1.0, 4, to);
     csv_number(margin->efficiency, 100.0, 3, to);
     csv_number(margin->margin, 100.0, 3, to);
@@ -341,27 +331,27 @@ static void csv_unit(const struct label_batch *batch, const struct label_unit *u
 {
     const struct label_result *label = &unit->label;
     char class[LABEL_TEXT], date[FIGURE_TEXT];
-    quoted(unit->serial, to);
+    text_quote_csv(unit->serial, to);
     (void)fputc(',', to);
-    quoted(unit->model != NULL ? unit->model->name : "", to);
+    text_quote_csv(unit->model != NULL ? unit->model->name : "", to);
     (void)fprintf(to, ",%s,%s,", unit->tested.known ? figure_date(&unit->tested, date) : "",
                   unit->superseded ? "superseded" : "counts");
-    quoted(label->scheme, to);
+    text_quote_csv(label->scheme, to);
     (void)fputc(',', to);
-    quoted(label->efficiency_name, to);
+    text_quote_csv(label->efficiency_name, to);
     csv_number(label->measured, 100.0, 3, to);
     csv_number(label->index, 1.0, 6, to);
     csv_number(label->index_printed, 1.0, 2, to);
     csv_number(label->index_low, 1.0, 5, to);
     csv_number(label->index_high, 1.0, 5, to);
     (void)fputc(',', to);
-    quoted(unit->trouble != NULL ? unit->trouble : label_class_text(label, class), to);
+    text_quote_csv(unit->trouble != NULL ? unit->trouble : label_class_text(label, class), to);
     csv_margin(batch, &label->here, to);
     csv_margin(batch, &label->next, to);
     if (batch->changed) {
         csv_number(unit->changed.index, 1.0, 6, to);
         (void)fputc(',', to);
-        quoted(label_class_text(&unit->changed, class), to);
+        text_quote_csv(label_class_text(&unit->changed, class), to);
     }
     (void)fputc('\n', to);
 }

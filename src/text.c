@@ -560,6 +560,17 @@ char *text_put(char *out, size_t size, const char *text)
     return out;
 }
 
+void text_quote_csv(const char *text, FILE *to)
+{
+    text = text == NULL ? "" : text;
+    (void)fputs(text[0] != '\0' && strchr("=+-@", text[0]) != NULL ? "\"'" : "\"", to);
+    for (; *text != '\0'; text++) {
+        (void)fputs(*text == '"' ? "\"" : "", to);
+        (void)fputc((unsigned char)*text < ' ' ? ' ' : *text, to);
+    }
+    (void)fputc('"', to);
+}
+
 size_t text_columns(const char *utf8)
 {
     size_t columns = 0;

@@ -7,6 +7,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 /* Parses a decimal number: [+-] digits [point digits] [e[+-]digits], surrounding spaces allowed, the whole text used.
  * One side of the point may be empty (".5", "5.").
@@ -34,6 +35,10 @@ char *text_shown(struct arena *arena, const char *text, size_t max_characters);
 
 /* Writes text into out, which holds size bytes, 1 or more: what does not fit is cut off. Returns: out. */
 char *text_put(char *out, size_t size, const char *text);
+
+/* Writes a cell of a CSV table in quotes, which any text may stand in (NULL: an empty one); control characters become
+ * spaces. One that begins as a formula does is led by an apostrophe, so that a spreadsheet does not compute it. */
+void text_quote_csv(const char *text, FILE *to);
 
 /* Number of characters (code points that take a place: combining marks count 0) of UTF-8 text. */
 size_t text_columns(const char *utf8);

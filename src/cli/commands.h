@@ -40,12 +40,14 @@ enum exit_status {
     X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(PLOT) | USES(POINTS),                                              \
       "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \
+    X(find, "[WORD...]", USES(BAY) | USES(JSON) | USES(CSV),                                                           \
+      "what the bay's register holds of a serial, an order, a model, a day or a verdict", "dutyproof find BW-0117")    \
     X(tables, "[NAME]", USES(JSON), "list the built-in reference tables, or print one with its sources",               \
       "dutyproof tables grades")
 
 struct command {
     const char *name, *operands;
-    uint32_t options; /* beside --help, which each takes */
+    uint32_t options; /* beside --help, which each takes; find takes --bay several times */
     const char *summary, *example;
     enum exit_status (*run)(const struct options *options);
 };

@@ -36,7 +36,7 @@ static enum status unknown(const char *word, uint32_t allowed, struct faults *fa
                : faults_add(faults, E_USAGE, (struct place){0}, "unknown option '%s'", name);
 }
 
-static enum status take(struct options *options, int found, const char *command, uint32_t allowed,
+static enum status take(struct options *options, int found, const char *command, uint32_t allowed, uint32_t several,
                         struct faults *faults)
 {
     size_t id = (size_t)(found == 'h' ? OPTION_HELP : found - FIRST_OPTION);
@@ -44,7 +44,7 @@ static enum status take(struct options *options, int found, const char *command,
         return faults_add(faults, E_USAGE, (struct place){0}, "'%s' takes no option '--%s'", command,
                           option_table[id].name);
     }
-    if (options->value[id] != NULL) {
+    if (options->value[id] != NULL && ((several >> id & 1U) == 0 || options->bay_count == BAYS_MAX)) {
         return faults_add(faults, E_USAGE, (struct place){0}, "option '--%s' is given twice", option_table[id].name);
     }
     if (option_table[id].argument != NULL && optarg[0] == '\0') {
@@ -52,10 +52,14 @@ static enum status take(struct options *options, int found, const char *command,
                           option_table[id].name, option_table[id].argument);
     }
     options->value[id] = option_table[id].argument != NULL ? optarg : "";
+    if (id == OPTION_BAY) {
+        options->bays[options->bay_count++] = optarg;
+    }
     return OK;
 }
 
-enum status options_read(int argc, char **argv, uint32_t allowed, struct options *options, struct faults *faults)
+enum status options_read(int argc, char **argv, uint32_t allowed, uint32_t several, struct options *options,
+                         struct faults *faults)
 {
     struct option long_options[OPTION_COUNT + 1] = {{0}};
     for (int i = 0; i < OPTION_COUNT; i++) {
@@ -72,7 +76,7 @@ enum status options_read(int argc, char **argv, uint32_t allowed, struct options
         } else if (found == ':') {
             status = faults_add(faults, E_USAGE, (struct place){0}, "option '%s' needs a value", argv[optind - 1]);
         } else {
-            status = take(options, found, argv[0], allowed, faults);
+            status = take(options, found, argv[0], allowed, several, faults);
         }
     }
     options->operands = argv + optind;

@@ -21,6 +21,7 @@
     X(RESUME, "resume", NULL, "leave papers that are whole and whose inputs are unchanged as they are")                \
     X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
+    X(CSV, "csv", NULL, "print a CSV table")                                                                           \
     X(PLOT, "plot", NULL, "draw the curves (inspect: the record) on the terminal too")                                 \
     X(POINTS, "points", "LIST", "the steady stretches, in seconds: from-to,from-to,...")                               \
     X(MONTE_CARLO, "monte-carlo", "N", "also state the uncertainty by N random trials of the whole test")              \
@@ -43,9 +44,13 @@ struct option_info {
     const char *name, *argument, *help; /* argument NULL: takes none */
 };
 
+enum { BAYS_MAX = 64 };
+
 /* The command line after the command's name. value: NULL where not given, "" for an option without argument. */
 struct options {
     const char *value[OPTION_COUNT];
+    const char *bays[BAYS_MAX]; /* each --bay, for commands that take several */
+    size_t bay_count;
     char **operands;
     size_t operand_count;
 };
@@ -59,8 +64,10 @@ static inline bool option_given(const struct options *options, enum option_id op
 }
 
 /* Reads argv[1] .. argv[argc - 1]; argv[0] is the command's name. allowed: bit OPTION_x set for each that the command
- * takes. Operands and options may be mixed; argv is put in order. Status: E_USAGE. */
-enum status options_read(int argc, char **argv, uint32_t allowed, struct options *options, struct faults *faults);
+ * takes. several: bits of those that may be given more
+ * than once. Operands and options may be mixed; argv is put in order. Status: E_USAGE. */
+enum status options_read(int argc, char **argv, uint32_t allowed, uint32_t several, struct options *options,
+                         struct faults *faults);
 
 /* The number of an option, absent where it is not given. Status: E_USAGE when it is not a number from low to high. */
 enum status options_number(const struct options *options, enum option_id option, double low, double high,

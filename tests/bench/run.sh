@@ -84,3 +84,4 @@ for name, value, sense, limit in checks:
 sys.exit(0 if good else 1)
 PYTHON
 "$here/batch.sh" "$build/dutyproof"
+"$here/register.sh" "$build"
