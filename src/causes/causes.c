@@ -7,8 +7,8 @@
 /* Parts into which a range of severities is cut, each straight between its ends. */
 enum { PARTS = 6 };
 
-/* The best cause must leave residuals of no more than twice what is expected of them, else none of the known explains them. It is
- * far out because the covariance itself is learned from few units. Common practice, tried on made data. */
+/* The best cause must leave residuals of no more than twice what is expected of them, else none of the known explains
+ * them. It is far out because the covariance itself is learned from few units. Common practice, tried on made data. */
 static const double fits_to_chi2 = 4.0;
 
 /* Explains nearly as well: half of it in log likelihood. */
@@ -86,8 +86,8 @@ static void add_no_say(const struct stacked *stacked, enum curve_of curve, struc
 }
 
 /* Another form that the fault can have, as far from the first as it is. */
-static void add_variant(const struct stacked *stacked, const struct cause_row *row, double severity, const double *change,
-                        struct directions *directions)
+static void add_variant(const struct stacked *stacked, const struct cause_row *row, double severity,
+                        const double *change, struct directions *directions)
 {
     double *vector = directions->vector[directions->count++];
     stacked_predict_variant(stacked, row->family, severity, vector);
@@ -117,8 +117,8 @@ static void add_ragged(const struct stacked *stacked, const double *change, stru
 }
 
 /* The directions of a row at one of its severities; at others they are longer as the change is. */
-static void form_directions(const struct stacked *stacked, const struct cause_row *row, double severity, const double *change,
-                            struct directions *directions)
+static void form_directions(const struct stacked *stacked, const struct cause_row *row, double severity,
+                            const double *change, struct directions *directions)
 {
     directions->count = 0;
     if (row->form > 0.0) {
@@ -176,7 +176,8 @@ static void scale_directions(struct weighing *weighing, const struct residual *r
     directions_scale(&weighing->directions, weighing->length > 0.0 ? length / weighing->length : 1.0);
 }
 
-static void weigh(const struct stacked *stacked, const struct cause_row *row, const double *healthy, struct weighing *weighing)
+static void weigh(const struct stacked *stacked, const struct cause_row *row, const double *healthy,
+                  struct weighing *weighing)
 {
     double change[EVIDENCE_MAX], severity = row->ranges[0].high;
     weighing->stacked = stacked;
@@ -241,7 +242,8 @@ static double row_evidence(const struct stacked *stacked, const struct cause_row
 {
     struct weighing weighing;
     double sum = -INFINITY, weights = 0.0;
-    if (row->range_count == 0 || family_excluded(&stacked->good, row->family, row->ranges[0].low, stacked->voltage_read)) {
+    if (row->range_count == 0 ||
+        family_excluded(&stacked->good, row->family, row->ranges[0].low, stacked->voltage_read)) {
         return -INFINITY;
     }
     weigh(stacked, row, healthy, &weighing);
@@ -250,8 +252,9 @@ static double row_evidence(const struct stacked *stacked, const struct cause_row
         if (!family_excluded(&stacked->good, row->family, range->low, stacked->voltage_read)) {
             double weight = 1.0 / (double)(i + 1);
             weights += weight;
-            sum = log_sum(sum, log(weight) + (range->low < range->high ? range_evidence(&weighing, range, standing)
-                                                                       : value_evidence(&weighing, range->low, standing)));
+            sum = log_sum(sum,
+                          log(weight) + (range->low < range->high ? range_evidence(&weighing, range, standing)
+                                                                  : value_evidence(&weighing, range->low, standing)));
         }
     }
     standing->asked = true;
@@ -339,7 +342,8 @@ static void fill_found(const struct ranking *ranking, size_t at, struct cause_fo
     }
 }
 
-/* Index of the likeliest that may be named and is less likely than below (or equal and later); causes->count when there is none. */
+/* Index of the likeliest that may be named and is less likely than below (or equal and later); causes->count when there
+ * is none. */
 static size_t likeliest(const struct ranking *ranking, const bool *taken)
 {
     size_t best = ranking->causes->count;
@@ -365,7 +369,8 @@ static void list_found(const struct ranking *ranking, struct causes_result *resu
     }
 }
 
-/* The best cause leaves readings that a unit with it would hardly give: what it would have had goes to none of the known. */
+/* The best cause leaves readings that a unit with it would hardly give: what it would have had goes to none of the
+ * known. */
 static void gate(const struct stacked *stacked, struct ranking *ranking)
 {
     bool taken[CAUSES_MAX] = {false};

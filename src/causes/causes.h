@@ -1,10 +1,10 @@
 /* causes.h - which fault of assembly, supply, rig or record explains a unit's curves, and how surely
  *
- * A pure function of the readings at rated speed, a good unit of the model and the table of causes. Every cause is a family of curves with one
- * severity; its evidence is the mean of its likelihood over the severities of its row, on all readings together: scatter, the instruments'
- * common errors and the spread from unit to unit make one covariance. Beside the causes stand a healthy unit, and a fault that none
- * of them describes (any smooth change). It advises and never judges: common practice throughout, tried on made data
- * (tests/outside/causes.py).
+ * A pure function of the readings at rated speed, a good unit of the model and the table of causes. Every cause is a
+ * family of curves with one severity; its evidence is the mean of its likelihood over the severities of its row, on all
+ * readings together: scatter, the instruments' common errors and the spread from unit to unit make one covariance.
+ * Beside the causes stand a healthy unit, and a fault that none of them describes (any smooth change). It advises and
+ * never judges: common practice throughout, tried on made data (tests/outside/causes.py).
  */
 #ifndef CAUSES_CAUSES_H
 #define CAUSES_CAUSES_H
@@ -12,7 +12,8 @@
 #include "causes/evidence.h"
 #include "causes/families.h"
 
-/* A point at rated speed. Deviations are one standard deviation of its scatter, 0 where it is not known (then a floor holds). */
+/* A point at rated speed. Deviations are one standard deviation of its scatter, 0 where it is not known (then a floor
+ * holds). */
 struct causes_reading {
     double flow_m3s, flow_deviation_m3s;
     struct quantity of[CURVES]; /* m, W, A; current as read */
@@ -35,9 +36,10 @@ struct causes_case {
 };
 
 enum causes_outcome {
-    CAUSES_NOT_ASKED,  /* no reference, or fewer than three readings of head */
-    CAUSES_HEALTHY,    /* very probably nothing is wrong: nothing is said */
-    CAUSES_FEW_UNITS,  /* something is, but fewer than GOOD_UNITS_ENOUGH good units are known and no discrete cause fits */
+    CAUSES_NOT_ASKED, /* no reference, or fewer than three readings of head */
+    CAUSES_HEALTHY,   /* very probably nothing is wrong: nothing is said */
+    CAUSES_FEW_UNITS, /* something is, but fewer than GOOD_UNITS_ENOUGH good units are known and no discrete cause fits
+                       */
     CAUSES_NAMED,
     CAUSES_NONE_KNOWN, /* something is, and no single cause of the table explains it */
 };
@@ -63,11 +65,12 @@ struct causes_result {
 /* Nothing is said where a healthy unit is more likely than this. */
 #define CAUSES_SILENT_ABOVE 0.1
 
-/* Names the causes. Readings beyond EVIDENCE_POINTS_MAX are thinned evenly by order. Cannot fail: where the numbers do not suffice, nothing is asked. */
+/* Names the causes. Readings beyond EVIDENCE_POINTS_MAX are thinned evenly by order. Cannot fail: where the numbers do
+ * not suffice, nothing is asked. */
 void causes_find(const struct causes_case *of, const struct cause_table *causes, struct causes_result *result);
 
-/* How far a cause of that severity would stand out of a good unit's spread in this test, in standard deviations along its own form. Below
- * CAUSES_SEEN_FROM this test cannot see it. 0 where the family is excluded. */
+/* How far a cause of that severity would stand out of a good unit's spread in this test, in standard deviations along
+ * its own form. Below CAUSES_SEEN_FROM this test cannot see it. 0 where the family is excluded. */
 #define CAUSES_SEEN_FROM 3.0
 double causes_stand_out(const struct causes_case *of, const struct cause_row *row, double severity);
 

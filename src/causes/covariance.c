@@ -3,25 +3,27 @@
 #include <math.h>
 
 /* A smooth change of one curve: of its level, its tilt or its bow. One standard deviation of it from unit to unit where
- * units are known but few (what a learned covariance is drawn towards), where only the guarantee is, and for a fault of unknown form. Common
- * practice, no source. */
+ * units are known but few (what a learned covariance is drawn towards), where only the guarantee is, and for a fault of
+ * unknown form. Common practice, no source. */
 enum shape { SHAPE_LEVEL, SHAPE_TILT, SHAPE_BOW };
 static const struct smooth {
     enum curve_of curve;
     enum shape shape;
     double known_units, guarantee, unknown_fault;
 } smooth[] = {
-    {CURVE_HEAD, SHAPE_LEVEL, 0.010, 0.03, 0.12},   {CURVE_HEAD, SHAPE_TILT, 0.008, 0.10, 0.12},
-    {CURVE_HEAD, SHAPE_BOW, 0.004, 0.06, 0.06},     {CURVE_POWER, SHAPE_LEVEL, 0.012, 0.04, 0.15},
-    {CURVE_POWER, SHAPE_TILT, 0.008, 0.12, 0.10},   {CURVE_POWER, SHAPE_BOW, 0.004, 0.06, 0.06},
+    {CURVE_HEAD, SHAPE_LEVEL, 0.010, 0.03, 0.12},    {CURVE_HEAD, SHAPE_TILT, 0.008, 0.10, 0.12},
+    {CURVE_HEAD, SHAPE_BOW, 0.004, 0.06, 0.06},      {CURVE_POWER, SHAPE_LEVEL, 0.012, 0.04, 0.15},
+    {CURVE_POWER, SHAPE_TILT, 0.008, 0.12, 0.10},    {CURVE_POWER, SHAPE_BOW, 0.004, 0.06, 0.06},
     {CURVE_CURRENT, SHAPE_LEVEL, 0.008, 0.08, 0.10},
 };
 enum { SMOOTH_COUNT = sizeof smooth / sizeof *smooth };
 
-/* Good units whose spread counts as much as the standing one; few units' covariance is widened by this over their number. */
+/* Good units whose spread counts as much as the standing one; few units' covariance is widened by this over their
+ * number. */
 static const double standing_units = 8.0, widening = 4.0;
 
-/* Supply voltage from test to test, and the reading of it; current goes against half of it, more or less. Common practice. */
+/* Supply voltage from test to test, and the reading of it; current goes against half of it, more or less. Common
+ * practice. */
 static const double supply_spread = 0.025, voltage_reading = 0.005, current_against = 0.5, current_besides = 0.006;
 
 /* Scatter below this share of the value at best flow is not believed: curves through nodes are no closer. */
@@ -35,7 +37,8 @@ static const double current_follows = 0.64;
 
 static size_t stack_points(const struct causes_case *of, struct stacked *stacked)
 {
-    size_t total = of->reading_count, kept = total < EVIDENCE_POINTS_MAX ? total : EVIDENCE_POINTS_MAX, heads = 0, n = 0;
+    size_t total = of->reading_count, kept = total < EVIDENCE_POINTS_MAX ? total : EVIDENCE_POINTS_MAX, heads = 0,
+           n = 0;
     stacked->point_count = kept;
     for (size_t i = 0; i < kept; i++) {
         const struct causes_reading *reading = &of->readings[i * total / kept];
@@ -56,7 +59,8 @@ static size_t stack_points(const struct causes_case *of, struct stacked *stacked
     return heads;
 }
 
-typedef struct predicted (*form_at)(const struct good_unit *good, enum cause_family family, double severity, double flow_m3s);
+typedef struct predicted (*form_at)(const struct good_unit *good, enum cause_family family, double severity,
+                                    double flow_m3s);
 
 static void predict(const struct stacked *stacked, form_at form, enum cause_family family, double severity, double *out)
 {
@@ -160,12 +164,13 @@ static void add_outer(double covariance[][EVIDENCE_MAX], size_t count, const dou
     }
 }
 
-/* From unit to unit: the learned spread and the standing one, by how many units are known; a day's mean has less of it, and the
- * reference's own mean is known from so many units only. */
+/* From unit to unit: the learned spread and the standing one, by how many units are known; a day's mean has less of it,
+ * and the reference's own mean is known from so many units only. */
 static void add_units(const struct causes_case *of, const struct stacked *stacked, double covariance[][EVIDENCE_MAX])
 {
     const struct reference_curves *curves = &of->reference->curves;
-    double v[EVIDENCE_MAX], units = curves->units, learned = curves->spread_count > 0 ? units / (units + standing_units) : 0.0;
+    double v[EVIDENCE_MAX], units = curves->units,
+                            learned = curves->spread_count > 0 ? units / (units + standing_units) : 0.0;
     double few = units > 0.0 ? 1.0 + widening / units : 1.0;
     double mean = 1.0 / of->units + (units > 0.0 ? 1.0 / units : of->units > 1.0 ? 1.0 : 0.0);
     for (size_t s = 0; s < curves->spread_count; s++) {
@@ -183,7 +188,8 @@ static void add_units(const struct causes_case *of, const struct stacked *stacke
     }
 }
 
-static void add_instruments(const struct causes_case *of, const struct stacked *stacked, double covariance[][EVIDENCE_MAX])
+static void add_instruments(const struct causes_case *of, const struct stacked *stacked,
+                            double covariance[][EVIDENCE_MAX])
 {
     double v[EVIDENCE_MAX];
     for (size_t c = 0; c < CURVES; c++) {

@@ -20,7 +20,8 @@ struct stacked {
     struct whitener whitener;
 };
 
-/* Stacks a case. Returns: false when it cannot be asked (fewer than three readings of head, no reference, a covariance that is none). */
+/* Stacks a case. Returns: false when it cannot be asked (fewer than three readings of head, no reference, a covariance
+ * that is none). */
 bool stacked_make(const struct causes_case *of, struct stacked *stacked);
 
 /* What a unit with a fault would read. */

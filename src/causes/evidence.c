@@ -95,8 +95,8 @@ double residual_chi2(const struct directions *directions, const struct residual 
     return residual->square - dot(solved, solved, directions->count);
 }
 
-/* log of the integral over t in [0, 1] of exp(-(a + 2 b t + c t^2) / 2): the normal distribution over [low, high] in its own
- * deviations. Far out on one side only the near end counts: exp(-chi2 / 2) over its slope there. */
+/* log of the integral over t in [0, 1] of exp(-(a + 2 b t + c t^2) / 2): the normal distribution over [low, high] in
+ * its own deviations. Far out on one side only the near end counts: exp(-chi2 / 2) over its slope there. */
 static double log_integral(double a, double b, double c)
 {
     if (c < 1e-12) {
@@ -109,8 +109,8 @@ static double log_integral(double a, double b, double c)
     if (high < -5.0) {
         return -0.5 * (a + 2.0 * b + c) - log(-(b + c));
     }
-    double part = low > 0.0 ? erfc(low / sqrt(2.0)) - erfc(high / sqrt(2.0))
-                            : erfc(-high / sqrt(2.0)) - erfc(-low / sqrt(2.0));
+    double part =
+        low > 0.0 ? erfc(low / sqrt(2.0)) - erfc(high / sqrt(2.0)) : erfc(-high / sqrt(2.0)) - erfc(-low / sqrt(2.0));
     return -0.5 * (a - b * b / c) + 0.5 * log(2.0 * pi / c) + log(fmax(0.5 * part, 1e-300));
 }
 

@@ -1,8 +1,8 @@
 /* evidence.h - how well one hypothesis explains a stacked vector of readings
  *
- * Readings are whitened once by the covariance of a good unit's readings (units, instruments, scatter). A hypothesis may be off by a few
- * directions of its own, each one standard deviation long (its form is not exact): V. Then
- *     chi2 = |r|^2 - b' G^-1 b,  b = V' r,  G = 1 + V'V,   log evidence = -(chi2 + log det G) / 2 + what all hypotheses share
+ * Readings are whitened once by the covariance of a good unit's readings (units, instruments, scatter). A hypothesis
+ * may be off by a few directions of its own, each one standard deviation long (its form is not exact): V. Then chi2 =
+ * |r|^2 - b' G^-1 b,  b = V' r,  G = 1 + V'V,   log evidence = -(chi2 + log det G) / 2 + what all hypotheses share
  * (Woodbury's identity and the determinant lemma).
  */
 #ifndef CAUSES_EVIDENCE_H
@@ -49,8 +49,8 @@ void residual_multiply(const struct directions *directions, struct residual *res
 /* r' M r with M = 1 - V G^-1 V'. */
 double residual_chi2(const struct directions *directions, const struct residual *residual);
 
-/* Residuals a at t = 0 and b at t = 1, straight between: log of the mean over t of exp(-chi2 / 2) with the determinant, and the best t with
- * its chi2. */
+/* Residuals a at t = 0 and b at t = 1, straight between: log of the mean over t of exp(-chi2 / 2) with the determinant,
+ * and the best t with its chi2. */
 struct segment {
     double log_mean, best_chi2, best_t;
 };

@@ -1,5 +1,5 @@
-/* The forms of the causes (facts: open textbook chapter on pump losses; the rest is arithmetic, or common practice where a comment says so).
- * H0, P0, I0: the good unit's curves; q = Q / Q_best. */
+/* The forms of the causes (facts: open textbook chapter on pump losses; the rest is arithmetic, or common practice
+ * where a comment says so). H0, P0, I0: the good unit's curves; q = Q / Q_best. */
 #include "causes/families.h"
 
 #include <math.h>
@@ -68,8 +68,8 @@ struct inside {
     double head_m, power, good_power;
 };
 
-/* A motor that is loaded more slips more: head and power at the lower speed, and the current. lambda - 1 is minus the change of slip;
- * H = lambda^2 H(Q / lambda) to first order in lambda. */
+/* A motor that is loaded more slips more: head and power at the lower speed, and the current. lambda - 1 is minus the
+ * change of slip; H = lambda^2 H(Q / lambda) to first order in lambda. */
 static struct predicted answered(const struct good_unit *good, const struct inside *inside, double flow_m3s)
 {
     double slope, good_current = node_curve_at(&good->curve[CURVE_CURRENT], flow_m3s, NULL);
@@ -92,8 +92,9 @@ static struct inside stages(const struct good_unit *good, double severity, doubl
                            motor + share * (power - motor), power};
 }
 
-/* Head turned backwards against forward at q of 0, 0.1 ... 0.4 and at 0.44, where it vanishes; the severity moves that flow. Power has
- * no say. Source: four-quadrant table of a volute pump (Wylie & Streeter, from memory); common practice for a bowl. */
+/* Head turned backwards against forward at q of 0, 0.1 ... 0.4 and at 0.44, where it vanishes; the severity moves that
+ * flow. Power has no say. Source: four-quadrant table of a volute pump (Wylie & Streeter, from memory); common practice
+ * for a bowl. */
 static struct inside reversed(const struct good_unit *good, double severity, double flow_m3s)
 {
     static const double at[] = {0.0, 0.1, 0.2, 0.3, 0.4, 0.44}, ratio[] = {0.49, 0.47, 0.37, 0.24, 0.07, 0.0};
@@ -107,7 +108,8 @@ static struct inside reversed(const struct good_unit *good, double severity, dou
     return (struct inside){share * node_curve_at(&good->curve[CURVE_HEAD], flow, NULL), power, power};
 }
 
-/* A leak before the meter, as large as head drives it: H0(Q + ql sqrt(h)), P0(Q + ql sqrt(h)), h the head there over that at best flow. */
+/* A leak before the meter, as large as head drives it: H0(Q + ql sqrt(h)), P0(Q + ql sqrt(h)), h the head there over
+ * that at best flow. */
 static struct inside leakage(const struct good_unit *good, double severity, double flow_m3s)
 {
     double leak = severity * good->reference->best_flow_m3s, through = flow_m3s + leak;
@@ -135,7 +137,8 @@ static struct inside friction(const struct good_unit *good, double severity, dou
                            power + severity * scale_of_power(good), power};
 }
 
-/* Affinity with diameter or speed, lambda = 1 + severity: lambda^2 H0(Q / lambda), lambda^3 P0(Q / lambda), the no-load power kept. */
+/* Affinity with diameter or speed, lambda = 1 + severity: lambda^2 H0(Q / lambda), lambda^3 P0(Q / lambda), the no-load
+ * power kept. */
 static struct inside scale(const struct good_unit *good, double severity, double flow_m3s)
 {
     double lambda = 1.0 + severity, motor = no_load(good);
@@ -144,7 +147,8 @@ static struct inside scale(const struct good_unit *good, double severity, double
                            motor + lambda * lambda * lambda * pump, good_power(good, flow_m3s)};
 }
 
-/* Head falls off with the power 1.5 of the flow beyond an onset (share of the highest flow), and power by half that share. Common practice. */
+/* Head falls off with the power 1.5 of the flow beyond an onset (share of the highest flow), and power by half that
+ * share. Common practice. */
 static struct inside air_from(const struct good_unit *good, double onset, double severity, double flow_m3s)
 {
     double beyond = fmax(flow_m3s / good->highest_flow_m3s - onset, 0.0) / (1.0 - onset);
@@ -159,8 +163,8 @@ static struct inside air(const struct good_unit *good, double severity, double f
     return air_from(good, 0.6, severity, flow_m3s);
 }
 
-/* A voltage of severity x rated: slip goes with the inverse square, current with the inverse. Source: the table of motor makers'
- * association form, secondary: 90 % gives slip +23 %, current +11 %. */
+/* A voltage of severity x rated: slip goes with the inverse square, current with the inverse. Source: the table of
+ * motor makers' association form, secondary: 90 % gives slip +23 %, current +11 %. */
 static struct predicted supply(const struct good_unit *good, double severity, double flow_m3s)
 {
     double change = -good->reference->slip * (1.0 / (severity * severity) - 1.0);
@@ -261,7 +265,8 @@ bool family_varies(enum cause_family family)
            family == FAMILY_AIR || family == FAMILY_SUPPLY || family == FAMILY_REVERSED;
 }
 
-struct predicted family_variant_at(const struct good_unit *good, enum cause_family family, double severity, double flow_m3s)
+struct predicted family_variant_at(const struct good_unit *good, enum cause_family family, double severity,
+                                   double flow_m3s)
 {
     struct inside inside;
     switch (family) {

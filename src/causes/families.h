@@ -1,7 +1,7 @@
 /* families.h - what a fault of one severity does to the readings of a good unit
  *
- * Each family is one pure function of the good unit's curves at a flow. Forms and sources: one comment each in families.c. The meter reads
- * flow; what it reads is what is asked for here.
+ * Each family is one pure function of the good unit's curves at a flow. Forms and sources: one comment each in
+ * families.c. The meter reads flow; what it reads is what is asked for here.
  */
 #ifndef CAUSES_FAMILIES_H
 #define CAUSES_FAMILIES_H
@@ -31,13 +31,14 @@ struct predicted good_unit_at(const struct good_unit *good, double flow_m3s);
 /* What a unit with the cause's fault reads. A family without a form (a sign, none) reads as a good one. */
 struct predicted family_at(const struct good_unit *good, enum cause_family family, double severity, double flow_m3s);
 
-/* Another form that the same fault can have (a rub that thrust drives, a stage left in the way), where one is known: how far it is from
- * the first is how far the form can be off. */
+/* Another form that the same fault can have (a rub that thrust drives, a stage left in the way), where one is known:
+ * how far it is from the first is how far the form can be off. */
 bool family_varies(enum cause_family family);
-struct predicted family_variant_at(const struct good_unit *good, enum cause_family family, double severity, double flow_m3s);
+struct predicted family_variant_at(const struct good_unit *good, enum cause_family family, double severity,
+                                   double flow_m3s);
 
-/* True where the family needs something that the reference or the test does not have (the stages, a voltage, an unmeasured speed), or where
- * the severity makes no sense (as many stages missing as there are). */
+/* True where the family needs something that the reference or the test does not have (the stages, a voltage, an
+ * unmeasured speed), or where the severity makes no sense (as many stages missing as there are). */
 bool family_excluded(const struct good_unit *good, enum cause_family family, double severity, bool voltage_read);
 
 #endif

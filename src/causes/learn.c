@@ -81,8 +81,7 @@ static size_t take_units(const struct good_curves *units, size_t count, const st
         if (covers(&units[i], limits)) {
             for (size_t k = 0; k < ROWS; k++) {
                 size_t c = k / NODES;
-                rows[taken].value[k] =
-                    learned->known[c] ? curve_at(units[i].of[c], learned->flow_m3s[k % NODES]) : 0.0;
+                rows[taken].value[k] = learned->known[c] ? curve_at(units[i].of[c], learned->flow_m3s[k % NODES]) : 0.0;
             }
             taken++;
         }
@@ -117,7 +116,8 @@ static void fill_covariance(const struct unit_row *rows, size_t count, const str
 {
     for (size_t a = 0; a < ROWS; a++) {
         for (size_t b = 0; b < ROWS; b++) {
-            double sum = 0.0, mean_a = learned->mean.of[a / NODES][a % NODES], mean_b = learned->mean.of[b / NODES][b % NODES];
+            double sum = 0.0, mean_a = learned->mean.of[a / NODES][a % NODES],
+                   mean_b = learned->mean.of[b / NODES][b % NODES];
             for (size_t i = 0; i < count; i++) {
                 sum += (rows[i].value[a] - mean_a) * (rows[i].value[b] - mean_b);
             }
@@ -172,8 +172,10 @@ static enum status learn(const struct good_curves *units, size_t count, struct u
         taken = take_units(units, count, &limits, learned, rows);
     }
     if (taken < 2) {
-        return faults_add(faults, E_INPUT, (struct place){0}, "the flows of %zu units have too little in common, expected at "
-                          "least two units over one range", count);
+        return faults_add(faults, E_INPUT, (struct place){0},
+                          "the flows of %zu units have too little in common, expected at "
+                          "least two units over one range",
+                          count);
     }
     take_mean(rows, taken, learned);
     return find_components(rows, taken, learned) ? OK : faults_memory(faults);
@@ -194,8 +196,8 @@ enum status reference_learn(const struct good_curves *units, size_t count, struc
     }
     struct unit_row *rows = calloc(count, sizeof *rows);
     double *ends = calloc(count, sizeof *ends);
-    enum status status = rows == NULL || ends == NULL ? faults_memory(faults)
-                                                      : learn(units, count, rows, ends, learned, faults);
+    enum status status =
+        rows == NULL || ends == NULL ? faults_memory(faults) : learn(units, count, rows, ends, learned, faults);
     free(ends);
     free(rows);
     return status;

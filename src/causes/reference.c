@@ -2,8 +2,9 @@
 
 #include <math.h>
 
-/* Head and input power against the guaranteed point's, at shares of guaranteed flow. Common practice, no source: the mean of
- * what radial and mixed-flow bowls do; the engine's spread for a guarantee alone covers from a flat to a steep one. */
+/* Head and input power against the guaranteed point's, at shares of guaranteed flow. Common practice, no source: the
+ * mean of what radial and mixed-flow bowls do; the engine's spread for a guarantee alone covers from a flat to a steep
+ * one. */
 static const struct {
     double flow, head, power;
 } form[] = {{0.0, 1.32, 0.66}, {0.4, 1.25, 0.80}, {0.8, 1.08, 0.95}, {1.0, 1.0, 1.0}, {1.3, 0.76, 1.02}};

@@ -7,16 +7,17 @@
 
 #include "tables/reference_curves.h"
 
-/* From this many good units on, causes are named that need the model's spread to be known. Source: common practice, tried on made data. */
+/* From this many good units on, causes are named that need the model's spread to be known. Source: common practice,
+ * tried on made data. */
 enum { GOOD_UNITS_ENOUGH = 20 };
 
 struct model_reference {
     struct reference_curves curves; /* units 0: from the guarantee alone */
     struct quantity stages;
-    double best_flow_m3s;           /* flow of best efficiency, or guaranteed */
-    double no_load_w;               /* part of the input power that does not go with the pump's */
-    double slip;                    /* of the motor at best flow, fraction; 0 where speed is measured */
-    bool speed_measured;            /* readings are at rated speed by a measured speed: it cannot be low unseen */
+    double best_flow_m3s; /* flow of best efficiency, or guaranteed */
+    double no_load_w;     /* part of the input power that does not go with the pump's */
+    double slip;          /* of the motor at best flow, fraction; 0 where speed is measured */
+    bool speed_measured;  /* readings are at rated speed by a measured speed: it cannot be low unseen */
 };
 
 /* What is guaranteed, for want of good units. Power and current are those at guaranteed flow. */
@@ -25,14 +26,17 @@ struct guarantee {
     struct quantity input_power_w, current_a, stages;
 };
 
-/* Share of the input power at best flow that a motor draws without load, for want of its curve. Source: common practice, no source. */
+/* Share of the input power at best flow that a motor draws without load, for want of its curve. Source: common
+ * practice, no source. */
 #define NO_LOAD_SHARE 0.08
 
-/* Curves through a guaranteed point with the form of common radial and mixed-flow bowls, a head 1.5 % above the guarantee as sets are
- * built, units 0 and no spread of its own: the wide one is the engine's. Source: common practice, no source. */
+/* Curves through a guaranteed point with the form of common radial and mixed-flow bowls, a head 1.5 % above the
+ * guarantee as sets are built, units 0 and no spread of its own: the wide one is the engine's. Source: common practice,
+ * no source. */
 struct model_reference reference_of_guarantee(const struct guarantee *guarantee);
 
-/* A mean curve in Newton's form: exact at the nodes; beyond the first and the last it goes on as the parabola that touches there. */
+/* A mean curve in Newton's form: exact at the nodes; beyond the first and the last it goes on as the parabola that
+ * touches there. */
 struct node_end {
     double at, value, slope, bend; /* bend: half of the second derivative */
 };

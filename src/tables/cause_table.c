@@ -201,8 +201,8 @@ static void check_priors(struct cells *cells, const struct cause_table *causes)
     if (cells->status == OK && sum >= prior_most) {
         struct place at = {.file = cells->table.file};
         cells->status = faults_add(cells->faults, E_INPUT, at,
-                                   "the priors of all causes add up to %.3g %%, expected less than %.3g %%", 100.0 * sum,
-                                   100.0 * prior_most);
+                                   "the priors of all causes add up to %.3g %%, expected less than %.3g %%",
+                                   100.0 * sum, 100.0 * prior_most);
     }
 }
 

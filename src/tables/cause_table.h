@@ -1,7 +1,7 @@
 /* cause_table.h - the causes that the bay knows: the built-in table, and the bay's own causes.csv on top
  *
- * A row says what a cause is called, which form its change has, how often it comes and what to check first. The forms themselves (families)
- * are functions of src/causes; here they are names.
+ * A row says what a cause is called, which form its change has, how often it comes and what to check first. The forms
+ * themselves (families) are functions of src/causes; here they are names.
  */
 #ifndef TABLES_CAUSE_TABLE_H
 #define TABLES_CAUSE_TABLE_H
@@ -55,11 +55,11 @@ struct cause_row {
     enum cause_family family;
     enum cause_place place;
     enum cause_caution caution;
-    double prior; /* probability before the curves are seen, fraction */
-    double form;  /* how far the form can be off, as a fraction of its own change */
+    double prior;  /* probability before the curves are seen, fraction */
+    double form;   /* how far the form can be off, as a fraction of its own change */
     bool discrete; /* told even where few good units are known */
     size_t range_count;
-    struct severity_range ranges[CAUSE_SEVERITIES_MAX]; /* the likelier first */
+    struct severity_range ranges[CAUSE_SEVERITIES_MAX];                               /* the likelier first */
     const char *severity_means, *check_first, *told_by, *twins, *source, *confidence; /* never NULL */
 };
 
@@ -68,9 +68,9 @@ struct cause_table {
     struct cause_row rows[CAUSES_MAX];
 };
 
-/* The built-in causes and, where path is not NULL, the bay's own on top: a known name changes what its row states, a new name is a new cause
- * (which then must state family, prior and check). The priors' sum must stay below one half. Faults of all rows are collected.
- * Status: E_INPUT, E_FILE, E_MEMORY. */
+/* The built-in causes and, where path is not NULL, the bay's own on top: a known name changes what its row states, a
+ * new name is a new cause (which then must state family, prior and check). The priors' sum must stay below one half.
+ * Faults of all rows are collected. Status: E_INPUT, E_FILE, E_MEMORY. */
 enum status cause_table_read(const char *path, struct arena *arena, struct cause_table *causes, struct notes *notes,
                              struct faults *faults);
 

@@ -10,9 +10,10 @@ enum { R_MODEL, R_STAGES, R_UNITS, R_FLOW, R_MEAN, R_SPREAD = R_MEAN + CURVES };
 enum { R_COUNT = R_SPREAD + CURVES * REFERENCE_SPREADS_MAX };
 
 #define SPREAD_FIELDS(n)                                                                                               \
-    [R_SPREAD + CURVES * (n - 1) + CURVE_HEAD] = {"head spread " #n, DIM_LENGTH, false},                                 \
-    [R_SPREAD + CURVES * (n - 1) + CURVE_POWER] = {"input power spread " #n, DIM_POWER, false},                        \
-    [R_SPREAD + CURVES * (n - 1) + CURVE_CURRENT] = {"current spread " #n, DIM_CURRENT, false}
+    [R_SPREAD + CURVES * (n - 1) +                                                                                     \
+        CURVE_HEAD] = {"head spread " #n, DIM_LENGTH, false},                                                          \
+        [R_SPREAD + CURVES * (n - 1) + CURVE_POWER] = {"input power spread " #n, DIM_POWER, false},                    \
+        [R_SPREAD + CURVES * (n - 1) + CURVE_CURRENT] = {"current spread " #n, DIM_CURRENT, false}
 
 static const struct table_field reference_fields[R_COUNT] = {
     [R_MODEL] = {"model", DIM_NONE, true},
@@ -120,8 +121,8 @@ static void check_nodes(struct cells *cells, const struct reference_book *book)
         if (book->items[i].node_count < REFERENCE_NODES_MIN) {
             struct place at = {.file = cells->table.file};
             cells->status = faults_add(cells->faults, E_INPUT, at, "model '%.*s' has %zu nodes, expected %d to %d",
-                                       cell_shown(book->items[i].model), book->items[i].model, book->items[i].node_count,
-                                       REFERENCE_NODES_MIN, REFERENCE_NODES_MAX);
+                                       cell_shown(book->items[i].model), book->items[i].model,
+                                       book->items[i].node_count, REFERENCE_NODES_MIN, REFERENCE_NODES_MAX);
         }
     }
 }
@@ -140,7 +141,8 @@ enum status reference_book_read(const char *path, struct arena *arena, struct re
     return cells.status;
 }
 
-const struct reference_curves *reference_find(const struct reference_book *book, const char *model, struct quantity stages)
+const struct reference_curves *reference_find(const struct reference_book *book, const char *model,
+                                              struct quantity stages)
 {
     const struct reference_curves *any = NULL;
     for (size_t i = 0; i < book->count; i++) {

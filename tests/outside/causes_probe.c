@@ -2,13 +2,13 @@
  *
  * Reads words from standard input; numbers in SI units, "-" where a quantity was not measured:
  *   learn UNITS, then of each unit POINTS and so many "flow head power current"     the reference from good units
- *   guarantee FLOW HEAD POWER CURRENT                                               the reference from the guarantee alone
- *   set STAGES BEST_FLOW NO_LOAD SLIP SPEED_MEASURED                                of the set, after its reference
+ *   guarantee FLOW HEAD POWER CURRENT                                               the reference from the guarantee
+ * alone set STAGES BEST_FLOW NO_LOAD SLIP SPEED_MEASURED                                of the set, after its reference
  *   instruments FLOW HEAD POWER CURRENT OFFSET                                      deviations
  *   case UNITS VOLTAGE POINTS, then "flow deviation head deviation power deviation current deviation" of each point
  *   stand-out CAUSE_NUMBER SEVERITY                                                 of the last case
- *   bench TIMES                                                                     the last case again, processor seconds each
- * A case answers "outcome healthy" and, for each cause found, "cause;probability;severity;twin,twin".
+ *   bench TIMES                                                                     the last case again, processor
+ * seconds each A case answers "outcome healthy" and, for each cause found, "cause;probability;severity;twin,twin".
  */
 #include "causes/causes.h"
 #include "causes/learn.h"
