@@ -3,21 +3,21 @@
 wrong, how often a good unit gets one, whether the stated probabilities are met. Made data: true of the model and not of a bay.
 
     PROBES=build/probe /usr/bin/python3 tests/outside/causes.py            the small sample of make check
-    CAUSES_BAYS=40 PROBES=build/probe /usr/bin/python3 tests/outside/causes.py -v     the long one, with its tables"""
+    CAUSES_BAYS=40 PROBES=build/probe /usr/bin/python3 tests/outside/causes.py     the long one, with its tables; CAUSES_JOBS=2: on two cores"""
 import math
 import os
 import subprocess
 import sys
-from collections import Counter, defaultdict
-from concurrent.futures import ThreadPoolExecutor
+from collections import Counter
 from dataclasses import replace
+from multiprocessing import Pool
 
 import numpy as np
 
-from made_sets.sets import LINE_V, Motor, draw_make, draw_unit, misread, pump, run
+from made_sets.sets import Motor, Unit, draw_make, draw_unit, misread, pump, run
 
-BAYS = int(os.environ.get("CAUSES_BAYS", "2"))
-VERBOSE = "-v" in sys.argv
+LONG = "CAUSES_BAYS" in os.environ
+BAYS = int(os.environ.get("CAUSES_BAYS", "5"))
 GOODS = (0, 5, 20, 100)
 SCATTER = {"flow": 0.003, "head": 0.0025, "power": 0.003, "current": 0.004}
 COMMON = {"flow": 0.004, "head": 0.002, "power": 0.003, "current": 0.004}
@@ -38,7 +38,6 @@ def ring_for(make, share):
 
 
 def draw_plain(make):
-    from made_sets.sets import Unit
     return Unit(stage_level=np.ones(make.stages))
 
 
@@ -193,86 +192,120 @@ def one_form(a, b):
 
 
 def work(args):
-    seed, good, power = args
-    return [(good, power, b.stages, *rest) for b, *rest in Bay(seed, good, power).fill(30).answers()]
-
-
-def rate(part, whole):
-    """Share and its Monte Carlo error (one standard deviation, binomial)."""
-    if whole == 0:
-        return float("nan"), float("nan")
-    p = part / whole
-    return p, math.sqrt(max(p * (1 - p), 0.25 / whole) / whole)
+    seed, good, power, healthy = args
+    return [dict(zip(("good", "power", "stages", "kind", "level", "points", "outcome", "healthy", "hints"), (good, power, b.stages, *rest)))
+            for b, *rest in Bay(seed, good, power).fill(healthy).answers()]
 
 
 def percent(part, whole):
-    p, e = rate(part, whole)
-    return f"{100 * p:5.1f} ± {100 * e:.1f} % of {whole}"
+    """Share with its Monte Carlo error (one standard deviation, binomial; at least that of half a case)."""
+    if whole == 0:
+        return "none"
+    p = part / whole
+    return f"{100 * p:.1f} ± {100 * math.sqrt(max(p * (1 - p), 0.25 / whole) / whole):.1f} % of {whole}"
+
+
+def first(row):
+    return row["hints"][0][0] if row["hints"] else row["outcome"]
+
+
+def is_right(row):
+    return one_form(first(row), row["kind"])
+
+
+def is_printed(row):
+    return bool(row["hints"]) and (is_right(row) or row["kind"] in row["hints"][0][3])
+
+
+def stated(row):
+    """Probability of the first hint, with that of a cause of one form with it."""
+    name = row["hints"][0][0]
+    return min(sum(h[1] for h in row["hints"] if one_form(h[0], name)), 1.0)
+
+
+def is_named(row):
+    return row["outcome"] == "named"
+
+
+def share(rows, test):
+    return percent(sum(test(r) for r in rows), len(rows))
+
+
+ASSEMBLY = ("missing stage", "internal leakage", "restriction", "friction", "impeller size")
+MADE_UP = ("healthy", "two faults", "unknown fault")
+
+
+def tables(rows):
+    faulty = [r for r in rows if r["kind"] not in MADE_UP]
+    for good in GOODS:
+        for power in (True, False):
+            for level, severity in enumerate(("weak", "middle", "strong")):
+                part = [r for r in faulty if (r["good"], r["power"], r["level"]) == (good, power, level)]
+                hinted = [r for r in part if is_named(r)]
+                print(f"{good:3} good units, {'with power' if power else 'no power  '}, {severity:6}: named {share(part, is_named)}; of those right {share(hinted, is_right)}, "
+                      f"right or printed beside it {share(hinted, is_printed)}; assembly alone right {share([r for r in hinted if r['kind'] in ASSEMBLY], is_right)}")
+    known = [r for r in faulty if r["good"] >= 20 and r["power"]]
+    print("cause by cause, 20 and 100 good units, with power; weak, middle, strong: right first (right or beside)")
+    for kind in sorted({r["kind"] for r in known}):
+        each = [[r for r in known if r["kind"] == kind and r["level"] == level] for level in range(3)]
+        print(f"  {kind:28}", "; ".join(f"{share(part, is_right)} ({100 * sum(map(is_printed, part)) / max(len(part), 1):.0f} %)" for part in each))
+    print("by points, middle severity:", {n: share([r for r in known if r["points"] in range(*n) and r["level"] == 1], is_right) for n in ((5, 7), (7, 10), (10, 13))})
+    print("by stages, missing stage:", {n: share([r for r in known if r["stages"] == n and r["kind"] == "missing stage" and r["level"] < 2], is_right) for n in (4, 6, 8, 10, 14, 18)})
+    print("confusion, middle severity: truth: first hint")
+    for kind in sorted({r["kind"] for r in known}):
+        seen = Counter(first(r) for r in known if r["kind"] == kind and r["level"] == 1)
+        print(f"  {kind:28}", ", ".join(f"{name} {n}" for name, n in seen.most_common()))
+    for kind in MADE_UP[1:]:
+        seen = Counter("named, above 90 % sure" if is_named(r) and stated(r) > 0.9 else r["outcome"] for r in rows if r["kind"] == kind and r["good"] >= 20 and r["power"])
+        print(f"{kind}: {dict(seen)}")
+    print("good units with a hint, by good units known and power:")
+    for good in GOODS:
+        for power in (True, False):
+            part = [r for r in rows if (r["kind"], r["good"], r["power"]) == ("healthy", good, power)]
+            print(f"  {good:3} {power}: {share(part, lambda r: bool(r['hints']))}")
+    print("calibration of named causes: stated, met, of")
+    for low in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97):
+        high = {0.8: 0.9, 0.9: 0.97, 0.97: 1.01}.get(low, low + 0.1)
+        part = [r for r in faulty + [r for r in rows if r["kind"] == "healthy"] if is_named(r) and low <= stated(r) < high]
+        if part:
+            print(f"  {sum(map(stated, part)) / len(part):.3f} {share(part, is_right)}")
+
+
+def check(name, part, whole, limit, most):
+    """Fails where the share breaks the limit by more than three Monte Carlo errors at the limit itself."""
+    error = math.sqrt(limit * (1 - limit) / max(whole, 1))
+    value = part / max(whole, 1)
+    ok = whole > 0 and (value <= limit + 3 * error if most else value >= limit - 3 * error)
+    print(f"{'ok  ' if ok else 'FAIL'} {name}: {percent(part, whole)} ({'at most' if most else 'at least'} {100 * limit:g} %, or three errors beyond)")
+    return ok
+
+
+def checks(rows):
+    faulty = [r for r in rows if r["kind"] not in MADE_UP]
+    middle = [r for r in faulty if r["good"] == 20 and r["power"] and r["level"] == 1]
+    hinted = [r for r in middle if is_named(r)]
+    assembly = [r for r in middle if r["kind"] in ASSEMBLY]
+    sure = [r for r in rows if r["kind"] not in MADE_UP[1:] and is_named(r) and stated(r) > 0.9]
+    good = [r for r in rows if r["kind"] == "healthy"]
+    named = [r for r in faulty if is_named(r)]
+    return all([
+        check("causes: right first hints, 20 good units, power, middle", sum(map(is_right, hinted)), len(hinted), 0.85, False),
+        check("causes: the same, right or printed beside it", sum(map(is_printed, hinted)), len(hinted), 0.95, False),
+        check("causes: assembly faults named right, of all there are", sum(map(is_right, assembly)), len(assembly), 0.90, False),
+        check("causes: wrong hints above 90 % sure", sum(not is_right(r) for r in sure), len(sure), 0.02, True),
+        check("causes: hints on good units", sum(bool(r["hints"]) for r in good), len(good), 0.01, True),
+        check("causes: stated less met", abs(round(sum(map(stated, named)) - sum(map(is_right, named)))), len(named), 0.05, True),
+    ])
 
 
 def main():
-    from multiprocessing import Pool
-    jobs = [(1000 * b + 10 * i + int(power), good, power) for b in range(BAYS) for i, good in enumerate(GOODS) for power in (True, False)]
+    jobs = [(1000 * b + 10 * GOODS.index(good) + int(power), good, power, 24) for b in range(BAYS) for good in (GOODS if LONG else (20,)) for power in ((True, False) if LONG else (True,))]
     with Pool(int(os.environ.get("CAUSES_JOBS", "1"))) as pool:
         rows = [row for part in pool.map(work, jobs, chunksize=1) for row in part]
-    report(rows)
+    if LONG:
+        tables(rows)
+    sys.exit(0 if checks(rows) else 1)
 
 
-def report(rows):
-    right, printed, spoken, count = Counter(), Counter(), Counter(), Counter()
-    confusion = defaultdict(Counter)
-    hint_good, good_count, sure_wrong, sure = Counter(), Counter(), 0, 0
-    two = Counter()
-    bins = defaultdict(lambda: [0, 0.0, 0])
-    for good, power, stages, kind, level, points, outcome, healthy, hints in rows:
-        first = hints[0][0] if hints else outcome
-        if kind == "healthy":
-            good_count[good, power] += 1
-            hint_good[good, power] += bool(hints)
-        elif kind in ("two faults", "unknown fault"):
-            two[kind, outcome if outcome != "named" else "named, sure" if hints[0][1] > 0.9 else "named, unsure"] += good >= 20 and power
-        else:
-            key = (good, power, level, kind)
-            count[key] += 1
-            spoken[key] += bool(hints)
-            right[key] += one_form(first, kind)
-            printed[key] += bool(hints) and (one_form(first, kind) or kind in hints[0][3])
-            if good >= 20 and power and level == 1:
-                confusion[kind][first] += 1
-        if hints and kind not in ("two faults", "unknown fault"):
-            p, hit = hints[0][1], one_form(first, kind)
-            for name, q, _, twins in hints[:1]:
-                p = q + sum(h[1] for h in hints[1:] if h[0] != name and one_form(h[0], name))
-            b = bins[min(int(p * 10), 9)]
-            b[0] += 1
-            b[1] += min(p, 1)
-            b[2] += hit
-            sure += p > 0.9
-            sure_wrong += p > 0.9 and not hit
-    total = lambda table, **want: sum(v for k, v in table.items() if all(k[{"good": 0, "power": 1, "level": 2, "kind": 3}[w]] in x for w, x in want.items()))
-    kinds = sorted({k[3] for k in count})
-    if VERBOSE:
-        for good in GOODS:
-            for power in (True, False):
-                for level in (0, 1, 2):
-                    w = dict(good=[good], power=[power], level=[level])
-                    n = total(count, **w)
-                    print(f"{good:3} good units, {'with' if power else 'no  '} power, severity {level}: hint {percent(total(spoken, **w), n)}, right first {percent(total(right, **w), n)}, among those printed together {percent(total(printed, **w), n)}, "
-                          f"right of hints {percent(total(right, **w), total(spoken, **w))}")
-        print("cause by cause, 20 and 100 good units, with power: weak, middle, strong: right first (hint given)")
-        for kind in kinds:
-            w = [dict(good=[20, 100], power=[True], level=[s], kind=[kind]) for s in (0, 1, 2)]
-            print(f"  {kind:28}", "; ".join(f"{percent(total(right, **x), total(count, **x))} ({100 * total(spoken, **x) / max(total(count, **x), 1):.0f})" for x in w))
-        print("confusion at middle severity, 20 and 100 good units, with power")
-        for kind in kinds:
-            print(f"  {kind:28}", ", ".join(f"{name} {n}" for name, n in confusion[kind].most_common()))
-        print("good units with a hint:", {k: percent(hint_good[k], good_count[k]) for k in sorted(good_count)})
-        print("calibration of the first hint (stated, met, of):", [(f"{b[1] / b[0]:.2f}", f"{b[2] / b[0]:.2f}", b[0]) for _, b in sorted(bins.items())])
-        print("two faults and unknown ones, 20 and 100 good units, with power:", dict(two))
-    w = dict(good=[20], power=[True], level=[1])
-    print(f"right first hint at middle severity, 20 good units, with power: {percent(total(right, **w), total(count, **w))}")
-    print(f"wrong hints above 90 % sure: {percent(sure_wrong, sure)}")
-    print(f"hints on good units: {percent(sum(hint_good.values()), sum(good_count.values()))}")
-
-
-main()
+if __name__ == "__main__":
+    main()
