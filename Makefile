@@ -31,20 +31,26 @@ HARDEN ?= -fstack-protector-strong $(if $(filter -O1 -O2 -O3 -Os,$(CFLAGS)),-U_F
 HARDEN_LD ?= -Wl,-z,relro,-z,now
 # No contraction and no fast mathematics: the same numbers on every machine.
 ALL_CFLAGS = -std=c17 -D_POSIX_C_SOURCE=200809L -ffp-contract=off $(WARN) $(if $(SANITIZE),,$(HARDEN)) $(CFLAGS) $(SAN) -pthread \
-             -Iinclude -Isrc -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -MMD -MP
-LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lsqlite3 -lz -lm -pthread
+             -Iinclude -Isrc -I$(B) -DDUTYPROOF_VERSION='"$(VERSION)"' -DDUTYPROOF_LIBDIR='"$(PREFIX)/lib/dutyproof"' -MMD -MP
+LIBS := -lcsv -lgsl -lgslcblas -ljansson -lnettle -lsqlite3 -lz -lm -ldl -pthread
+# The PDF printer is a module of its own, loaded when a PDF is printed: only it is linked to Pango, Cairo and librsvg.
+PDF_PACKAGES := pangocairo cairo-pdf librsvg-2.0 libqrencode fontconfig
+PDF_CFLAGS = $(patsubst -I%,-isystem %,$(shell pkg-config --cflags $(PDF_PACKAGES))) -fPIC -fvisibility=hidden
+PDF_LIBS = $(shell pkg-config --libs $(PDF_PACKAGES)) -lm
 CHECK_LIBS = $(shell pkg-config --libs check)
 LINK = $(CC) $(CFLAGS) $(SAN) $(HARDEN_LD) $(LDFLAGS) -o $@
 
 SOURCES := $(sort $(shell find src -name '*.c'))
 CLI_SRC := src/main.c $(filter src/cli/%,$(SOURCES))
-LIB_OBJ := $(patsubst src/%.c,$(B)/%.o,$(filter-out $(CLI_SRC),$(SOURCES))) $(B)/builtin_tables.o
+PDF_SRC := $(filter src/papers/pdf/%,$(SOURCES))
+PDF_OBJ := $(PDF_SRC:src/%.c=$(B)/%.o)
+LIB_OBJ := $(patsubst src/%.c,$(B)/%.o,$(filter-out $(CLI_SRC) $(PDF_SRC),$(SOURCES))) $(B)/builtin_tables.o
 CLI_OBJ := $(CLI_SRC:src/%.c=$(B)/%.o)
 UNIT_OBJ := $(patsubst tests/unit/%.c,$(B)/unit/%.o,$(wildcard tests/unit/*.c))
 TABLES := $(sort $(wildcard reference/*.csv))
 
 .PHONY: all deps demo check long format format-check bench install clean
-all: $(B)/dutyproof $(B)/libdutyproof.a
+all: $(B)/dutyproof $(B)/libdutyproof.a $(B)/dutyproof_pdf.so
 
 $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
 	$(SAY) LD $@
@@ -53,6 +59,11 @@ $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
 $(B)/libdutyproof.a: $(LIB_OBJ)
 	@rm -f $@
 	$(Q)$(AR) rcs $@ $^
+
+$(B)/dutyproof_pdf.so: $(PDF_OBJ)
+	$(SAY) LD $@
+	$(Q)$(LINK) -shared $(if $(SANITIZE),,-Wl$(,)-z$(,)defs) $^ $(PDF_LIBS)
+$(PDF_OBJ): ALL_CFLAGS += $(PDF_CFLAGS)
 
 $(B)/%.o: src/%.c
 	@mkdir -p $(@D)
@@ -85,7 +96,7 @@ $(B)/unit/%.o: tests/unit/%.c $(B)/suites.h
 	@mkdir -p $(@D)
 	$(SAY) CC $<
 	$(Q)$(CC) $(ALL_CFLAGS) -Itests/unit -c -o $@ $<
-$(B)/unit_tests: $(UNIT_OBJ) $(B)/libdutyproof.a
+$(B)/unit_tests: $(UNIT_OBJ) $(B)/libdutyproof.a | $(B)/dutyproof_pdf.so
 	$(SAY) LD $@
 	$(Q)$(LINK) $^ $(CHECK_LIBS) $(LIBS)
 $(B)/probe/%: tests/outside/%.c $(B)/libdutyproof.a
@@ -164,6 +175,8 @@ install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/dutyproof \
 	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/bash-completion/completions
 	install -m 755 $(B)/dutyproof $(DESTDIR)$(PREFIX)/bin/dutyproof
+	install -d $(DESTDIR)$(PREFIX)/lib/dutyproof
+	install -m 644 $(B)/dutyproof_pdf.so $(DESTDIR)$(PREFIX)/lib/dutyproof/dutyproof_pdf.so
 	install -m 644 $(B)/libdutyproof.a $(DESTDIR)$(PREFIX)/lib/libdutyproof.a
 	install -m 644 include/dutyproof/*.h $(DESTDIR)$(PREFIX)/include/dutyproof/
 	install -m 644 src/dutyproof.1 $(DESTDIR)$(PREFIX)/share/man/man1/dutyproof.1
@@ -175,4 +188,4 @@ clean:
 	rm -rf build
 
 , := ,
--include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d) $(UNIT_OBJ:.o=.d) $(wildcard $(B)/probe/*.d)
+-include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d) $(PDF_OBJ:.o=.d) $(UNIT_OBJ:.o=.d) $(wildcard $(B)/probe/*.d)

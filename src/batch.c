@@ -49,7 +49,7 @@ struct worker {
     struct arena staged; /* what is remembered of staged papers */
     struct arena own;    /* the scratch folder's name */
     struct scratch scratch;
-    struct gnuplot *gnuplot;
+    struct press press;
     size_t number; /* of units staged so far, for their names */
     size_t count;
     struct papers papers[STAGED_MAX];
@@ -188,14 +188,14 @@ static bool publishing_due(const struct worker *worker)
     return worker->count == STAGED_MAX || (worker->count > 0 && now.tv_sec - worker->since.tv_sec >= STAGED_SECONDS);
 }
 
-static enum status start_gnuplot(struct worker *worker)
+static enum status start_press(struct worker *worker)
 {
     enum status status = OK;
     if (worker->scratch.path == NULL) {
         status = scratch_make(worker->run->order->out, &worker->own, &worker->scratch, &worker->faults);
     }
-    if (status == OK && worker->gnuplot == NULL) {
-        status = gnuplot_start(worker->scratch.path, &worker->gnuplot, &worker->faults);
+    if (status == OK && worker->press.gnuplot == NULL) {
+        status = press_start(&worker->press, worker->scratch.path, &worker->faults);
     }
     return status;
 }
@@ -203,10 +203,10 @@ static enum status start_gnuplot(struct worker *worker)
 /* A gnuplot that has died is replaced once: whatever killed it may have been passing. */
 static enum status stage(struct worker *worker, struct papers_order *order)
 {
-    enum status status = start_gnuplot(worker);
+    enum status status = start_press(worker);
     for (int attempt = 0; attempt < 2 && status == OK; attempt++) {
         struct faults faults = {0};
-        order->gnuplot = worker->gnuplot;
+        order->press = &worker->press;
         order->scratch = worker->scratch.path;
         order->number = ++worker->number;
         status = papers_stage(order, &worker->staged, &worker->papers[worker->count], &faults);
@@ -219,9 +219,8 @@ static enum status stage(struct worker *worker, struct papers_order *order)
                              faults.text[0]);
             return status;
         }
-        (void)gnuplot_stop(worker->gnuplot, &faults);
-        worker->gnuplot = NULL;
-        status = start_gnuplot(worker);
+        (void)press_stop(&worker->press, &faults);
+        status = start_press(worker);
     }
     return status;
 }
@@ -509,7 +508,7 @@ static void run_threads(struct run *run, struct worker *workers, void *(*work)(v
 
 static void worker_release(struct worker *worker)
 {
-    enum status status = gnuplot_stop(worker->gnuplot, &worker->faults);
+    enum status status = press_stop(&worker->press, &worker->faults);
     if (status != OK) {
         give_up(worker->run, status, &worker->faults);
     }
@@ -527,7 +526,7 @@ static enum status start_drawing(struct run *run, struct worker *workers)
 {
     enum status status = OK;
     for (size_t i = 0; run->order->out != NULL && i < run->order->jobs && status == OK; i++) {
-        status = start_gnuplot(&workers[i]);
+        status = start_press(&workers[i]);
         if (status != OK) {
             give_up(run, status, &workers[i].faults);
         }

@@ -8,7 +8,13 @@
 #include "dutyproof/batch.h"
 #include "dutyproof/figures.h"
 #include "page.h"
-#include "paper.h"
+
+/* A part of the page, mm. */
+struct area {
+    double left_mm, top_mm, right_mm, bottom_mm;
+};
+#include "dutyproof/figures.h"
+#include "page.h"
 
 /* Margins; content ends at the bottom, below it stands the footer. */
 #define CERTIFICATE_LEFT_MM   14.0

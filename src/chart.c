@@ -29,6 +29,9 @@ size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS]
         *row = (struct chart_row){.flow_m3s = widest->flow_low_m3s * (1.0 - share) + widest->flow_high_m3s * share};
         sample_banded(&curves->head, row->flow_m3s, &row->head_m, &row->head_low_m, &row->head_high_m);
         sample_banded(&curves->input_power, row->flow_m3s, &row->power_w, &row->power_low_w, &row->power_high_w);
+        if (curves->current.known && curve_covers(&curves->current, row->flow_m3s)) {
+            row->current_a = quantity_of(curve_at(&curves->current, row->flow_m3s));
+        }
         if (curves_set_efficiency(curves, row->flow_m3s, &efficiency)) {
             row->set_efficiency = quantity_of(efficiency);
         }
@@ -140,6 +143,7 @@ struct chart_spans chart_spans_of(const struct result *result)
             reach(&spans.efficiency, rated->set_efficiency);
             reach(&spans.efficiency, rated->pump_efficiency);
             reach(&spans.power_w, rated->input_power_w);
+            reach(&spans.current_a, rated->current_a);
         }
     }
     for (size_t i = 0; i < result->duty_count; i++) {
@@ -147,6 +151,7 @@ struct chart_spans chart_spans_of(const struct result *result)
     }
     reach_curve(&spans.head_m, &result->curves.head);
     reach_curve(&spans.power_w, &result->curves.input_power);
+    reach_curve(&spans.current_a, &result->curves.current);
     reach(&spans.efficiency, result->best_known ? quantity_of(result->best.set_efficiency) : quantity_absent());
     return spans;
 }

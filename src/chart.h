@@ -19,6 +19,7 @@ struct chart_row {
     struct quantity head_m, head_low_m, head_high_m; /* low and high: the 95 % band */
     struct quantity set_efficiency, pump_efficiency;
     struct quantity power_w, power_low_w, power_high_w;
+    struct quantity current_a;
 };
 
 /* Samples the curves over their tested range. Returns: number of rows; 0 when there is no curve. */
@@ -45,7 +46,7 @@ struct chart_span {
 };
 
 struct chart_spans {
-    struct chart_span flow_m3s, head_m, efficiency, power_w;
+    struct chart_span flow_m3s, head_m, efficiency, power_w, current_a;
 };
 
 struct chart_spans chart_spans_of(const struct result *result);

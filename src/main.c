@@ -6,6 +6,7 @@
 #include "cli/console.h"
 #include "cli/help.h"
 
+#include "dutyproof/press.h"
 #include "dutyproof/text.h"
 
 #include <fcntl.h>
@@ -96,5 +97,6 @@ int main(int argc, char **argv)
     /* A reader that goes away must not end us between two papers: the write fails instead, and is told. */
     (void)signal(SIGPIPE, SIG_IGN);
     enum exit_status status = run(argc, argv);
+    press_end();
     return (int)exit_worse(status, console_end());
 }

@@ -25,11 +25,11 @@ struct work {
 };
 
 static const char *const paper_names[] = {"points.csv", "curves.dat", "curves.gp",
-                                          "sheet.txt",  "sheet.pdf",  "result.json"};
+                                          "sheet.txt",  "sheet.html", "sheet.pdf",  "result.json"};
 enum { PAPERS = sizeof paper_names / sizeof paper_names[0], LARGEST_PAPER = 256 * 1024 * 1024 };
 
 /* A list of the papers with their SHA-256, in the form that sha256sum reads. */
-static const char seal_name[] = "papers.sha256", pdf_name[] = "sheet.pdf", json_name[] = "result.json";
+static const char seal_name[] = "papers.sha256", pdf_name[] = "sheet.pdf", html_name[] = "sheet.html", json_name[] = "result.json";
 
 /* A path inside a folder. Returns: NULL when memory is out. */
 static char *path_in(const struct work *work, const char *folder, const char *name)
@@ -215,24 +215,6 @@ static enum status stage_json(const struct work *work)
     return status;
 }
 
-static enum status draw(const struct work *work)
-{
-    char *script = NULL, pdf[64], script_name[64];
-    size_t length = 0;
-    (void)snprintf(pdf, sizeof pdf, "%zu.%s", work->order->number, pdf_name);
-    (void)snprintf(script_name, sizeof script_name, "%zu.sheet.gp", work->order->number);
-    FILE *to = memory_stream_open(&script, &length);
-    if (to == NULL) {
-        return faults_memory(work->faults);
-    }
-    render_sheet_script(work->result, pdf, to);
-    bool good = ferror(to) == 0;
-    good = fclose(to) == 0 && good;
-    enum status status = good ? stage(work, "sheet.gp", script, length) : faults_memory(work->faults);
-    free(script);
-    return status == OK ? gnuplot_load(work->order->gnuplot, script_name, work->faults) : status;
-}
-
 /* Where the digits of a PDF's creation date begin; NULL when it has none. */
 static char *creation_date(char *bytes, size_t length)
 {
@@ -274,22 +256,24 @@ enum status pdf_finish(const char *path, const struct date *date, struct arena *
     return file_patch(path, (size_t)(digits - *bytes), stamp, 14, faults);
 }
 
-static enum status stage_pdf(const struct work *work)
+/* The sheet's drawn papers: its plot is drawn once for both. */
+static enum status stage_drawn(const struct work *work)
 {
-    char *bytes = NULL, *path = staged_path(work, pdf_name);
-    size_t length = 0;
-    const char *script = staged_path(work, "sheet.gp");
-    enum status status = path == NULL || script == NULL ? faults_memory(work->faults) : draw(work);
+    char *pdf = NULL, *html = NULL;
+    size_t pdf_length = 0, html_length = 0;
+    enum status status =
+        render_sheet_drawn(work->result, work->order->press, &pdf, &pdf_length, &html, &html_length, work->faults);
     if (status == OK) {
-        status = file_remove(script, work->faults);
+        status = stage(work, pdf_name, pdf, pdf_length);
+        seal_paper(work, pdf_name, pdf, pdf_length);
     }
     if (status == OK) {
-        status = pdf_finish(path, &work->result->tested, work->arena, &bytes, &length, work->faults);
+        status = stage(work, html_name, html, html_length);
+        seal_paper(work, html_name, html, html_length);
+        work->papers->drawn = status == OK;
     }
-    if (status == OK) {
-        seal_paper(work, pdf_name, bytes, length);
-        work->papers->drawn = true;
-    }
+    free(pdf);
+    free(html);
     return status;
 }
 
@@ -309,7 +293,8 @@ static enum status stage_all(struct work *work)
     if (status == OK) {
         status = stage_json(work);
     }
-    return status == OK && work->order->gnuplot != NULL ? stage_pdf(work) : status;
+    bool drawn = work->order->press != NULL && work->order->press->gnuplot != NULL;
+    return status == OK && drawn ? stage_drawn(work) : status;
 }
 
 /* The result's own texts may go before the papers are published. */
@@ -379,7 +364,8 @@ enum status papers_publish(struct papers *papers, struct arena *arena, struct fa
     status = status == OK ? keep_earlier(&work) : status;
     for (size_t i = 0; i < PAPERS && status == OK; i++) {
         if (strcmp(paper_names[i], json_name) != 0) {
-            bool missing = !papers->drawn && strcmp(paper_names[i], pdf_name) == 0;
+            bool drawn = strcmp(paper_names[i], pdf_name) == 0 || strcmp(paper_names[i], html_name) == 0;
+            bool missing = !papers->drawn && drawn;
             status = missing ? take_away(&work, paper_names[i]) : place(&work, paper_names[i]);
         }
     }
@@ -429,10 +415,10 @@ bool papers_whole(const char *folder, const char *inputs)
     return good && whole == PAPERS;
 }
 
-enum status papers_write(const struct result *result, const char *out, struct gnuplot *gnuplot, const char *scratch,
+enum status papers_write(const struct result *result, const char *out, struct press *press, const char *scratch,
                          struct arena *arena, struct papers *papers, struct faults *faults)
 {
-    struct papers_order order = {.result = result, .gnuplot = gnuplot, .scratch = scratch};
+    struct papers_order order = {.result = result, .press = press, .scratch = scratch};
     *papers = (struct papers){0};
     enum status status = papers_folder(out, result->serial, arena, &order.folder, faults);
     if (status == OK) {

@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_PAPERS_H
 #define DUTYPROOF_PAPERS_H
 
-#include "dutyproof/gnuplot.h"
+#include "dutyproof/press.h"
 #include "dutyproof/result.h"
 
 /* Papers on their way, and where they went; the texts live in the arena. */
@@ -25,7 +25,7 @@ struct papers {
  * that was cut short is taken up by the next run. Papers of another serial, and a result.json that is not ours, are a
  * fault. Status: E_FILE, E_CHILD (all but sheet.pdf is written), E_MEMORY; files that were finished before the fault
  * are whole. */
-enum status papers_write(const struct result *result, const char *out, struct gnuplot *gnuplot, const char *scratch,
+enum status papers_write(const struct result *result, const char *out, struct press *press, const char *scratch,
                          struct arena *arena, struct papers *papers, struct faults *faults);
 
 /* --- the same in steps, for many units at once --- */
@@ -34,7 +34,7 @@ struct papers_order {
     const struct result *result;
     const char *folder;      /* where the papers go */
     const char *inputs;      /* SHA-256 over all that they are made from: they are sealed with it; NULL: not sealed */
-    struct gnuplot *gnuplot; /* NULL: no sheet.pdf */
+    struct press *press;     /* without gnuplot: no sheet.pdf, no sheet.html */
     const char *scratch;     /* working folder of gnuplot, on the file system of folder */
     size_t number;           /* tells units apart that are staged in one scratch folder */
 };

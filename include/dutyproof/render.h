@@ -4,6 +4,7 @@
 #define DUTYPROOF_RENDER_H
 
 #include "dutyproof/builtin.h"
+#include "dutyproof/press.h"
 #include "dutyproof/result.h"
 
 #include <stdio.h>
@@ -26,9 +27,10 @@ void render_points_csv(const struct result *result, FILE *to);
 void render_curves_data(const struct result *result, FILE *to);
 void render_curves_script(const struct result *result, FILE *to);
 
-/* The gnuplot script of the one-page sheet; it draws into pdf_name in gnuplot's own folder. When memory runs out the
- * script ends in an error, so that no page that lacks something passes for whole. */
-void render_sheet_script(const struct result *result, const char *pdf_name, FILE *to);
+/* The sheet as PDF and as one self-contained HTML file, by one drawing of its plot. Both from malloc, the caller frees
+ * them. Status: E_CHILD (gnuplot or the PDF printer), E_FILE, E_MEMORY. */
+enum status render_sheet_drawn(const struct result *result, struct press *press, char **pdf, size_t *pdf_length,
+                               char **html, size_t *html_length, struct faults *faults);
 
 /* H-Q in characters, for --plot: a script for gnuplot's dumb terminal, drawing to whatever output was set before it. */
 void render_plot_script(const struct result *result, int columns, int rows, FILE *to);

@@ -262,7 +262,7 @@ static enum status run_script(struct labels *labels, const struct label_line *li
     }
     written = ferror(to) == 0 && written;
     written = fclose(to) == 0 && written;
-    status = written ? gnuplot_run(labels->drawing.gnuplot, script, length, faults) : faults_memory(faults);
+    status = written ? gnuplot_run(labels->drawing.press.gnuplot, script, length, faults) : faults_memory(faults);
     free(script);
     return status;
 }

@@ -82,7 +82,7 @@ static enum exit_status write_papers(struct reduction *reduction, const struct r
     enum status drawn = drawing_start(drawing, &faults);
     enum status status = drawn;
     if (drawn == OK || drawn == E_CHILD) {
-        status = papers_write(result, reduction->out, drawing->gnuplot, drawing->scratch.path, arena, &papers, &faults);
+        status = papers_write(result, reduction->out, &drawing->press, drawing->scratch.path, arena, &papers, &faults);
     }
     bool written = status == OK || status == E_CHILD;
     if (written && !option_given(reduction->options, OPTION_QUIET)) {

@@ -119,7 +119,7 @@ static enum status write_papers(struct watching *watching, const struct result *
     struct papers papers = {0};
     enum status drawn = drawing_start(&watching->drawing, faults), status = drawn;
     if (drawn == OK || (drawn == E_CHILD && watching->drawing.scratch.path != NULL)) {
-        status = papers_write(result, watching->out, watching->drawing.gnuplot, watching->drawing.scratch.path, arena,
+        status = papers_write(result, watching->out, &watching->drawing.press, watching->drawing.scratch.path, arena,
                               &papers, faults);
     }
     if ((status == OK || status == E_CHILD) && papers.folder != NULL &&

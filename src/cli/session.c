@@ -10,7 +10,7 @@
 
 enum status drawing_start(struct drawing *drawing, struct faults *faults)
 {
-    if (drawing->gnuplot != NULL) {
+    if (drawing->press.gnuplot != NULL) {
         return OK;
     }
     if (drawing->refused) {
@@ -18,7 +18,7 @@ enum status drawing_start(struct drawing *drawing, struct faults *faults)
     }
     enum status status = scratch_make(drawing->parent, &drawing->arena, &drawing->scratch, faults);
     if (status == OK) {
-        status = gnuplot_start(drawing->scratch.path, &drawing->gnuplot, faults);
+        status = press_start(&drawing->press, drawing->scratch.path, faults);
     }
     drawing->refused = status != OK;
     return status;
@@ -38,7 +38,7 @@ static enum status run_plot(struct drawing *drawing, const struct plot *plot, st
     (void)fputs("\nset output\n", to); /* closes the file */
     bool written = ferror(to) == 0;
     written = fclose(to) == 0 && written;
-    enum status status = written ? gnuplot_run(drawing->gnuplot, script, length, faults) : faults_memory(faults);
+    enum status status = written ? gnuplot_run(drawing->press.gnuplot, script, length, faults) : faults_memory(faults);
     free(script);
     return status;
 }
@@ -87,7 +87,7 @@ const char *temporary_folder(void)
 
 enum status drawing_stop(struct drawing *drawing, struct faults *faults)
 {
-    enum status stopped = gnuplot_stop(drawing->gnuplot, faults);
+    enum status stopped = press_stop(&drawing->press, faults);
     enum status removed = scratch_remove(&drawing->scratch, faults);
     arena_release(&drawing->arena);
     *drawing = (struct drawing){.parent = drawing->parent};

@@ -12,7 +12,7 @@
 struct drawing {
     const char *parent; /* the scratch folder is made in here */
     struct arena arena; /* the scratch folder's name */
-    struct gnuplot *gnuplot;
+    struct press press;
     struct scratch scratch;
     bool refused; /* it could not be started, and that was told: not tried again */
 };
