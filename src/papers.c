@@ -145,18 +145,6 @@ static enum status points_csv(const struct result *result, FILE *to)
     return OK;
 }
 
-static enum status curves_data(const struct result *result, FILE *to)
-{
-    render_curves_data(result, to);
-    return OK;
-}
-
-static enum status curves_script(const struct result *result, FILE *to)
-{
-    render_curves_script(result, to);
-    return OK;
-}
-
 /* Renders into memory. *text is freed by the caller, also upon failure. */
 static enum status rendered(const struct work *work, enum status (*render)(const struct result *, FILE *), char **text,
                             size_t *length)
@@ -283,8 +271,8 @@ static enum status stage_all(struct work *work)
         const char *name;
         enum status (*render)(const struct result *, FILE *);
     } texts[] = {{"points.csv", points_csv},
-                 {"curves.dat", curves_data},
-                 {"curves.gp", curves_script},
+                 {"curves.dat", render_curves_data},
+                 {"curves.gp", render_curves_script},
                  {"sheet.txt", sheet_text}};
     enum status status = OK;
     for (size_t i = 0; i < sizeof texts / sizeof texts[0] && status == OK; i++) {

@@ -1,7 +1,8 @@
 /* press.h - what it takes to print PDF and HTML: a kept gnuplot for the plots, and the PDF module
  *
  * The module (src/papers/pdf/) is loaded when a PDF is first printed, once for the whole process: who prints none does
- * not pay for its libraries. It is looked for beside the program, in the installed folder, and where DUTYPROOF_PDF says.
+ * not pay for its libraries. It is looked for beside the program, in the installed folder, and where DUTYPROOF_PDF
+ * says.
  */
 #ifndef DUTYPROOF_PRESS_H
 #define DUTYPROOF_PRESS_H
@@ -27,10 +28,10 @@ enum status press_start(struct press *press, const char *folder, struct faults *
  * E_MEMORY. */
 enum status press_draw(struct press *press, const struct document *document, struct faults *faults);
 
-/* Prints a document as PDF. *bytes from malloc, the caller frees it. pages may be NULL. Status: E_CHILD (no module, or it
- * or gnuplot failed), E_FILE, E_MEMORY. */
-enum status press_pdf(struct press *press, const struct document *document, char **bytes, size_t *length,
-                      size_t *pages, struct faults *faults);
+/* Prints a document as PDF. *bytes from malloc, the caller frees it. pages may be NULL. Status: E_CHILD (no module, or
+ * it or gnuplot failed), E_FILE, E_MEMORY. */
+enum status press_pdf(struct press *press, const struct document *document, char **bytes, size_t *length, size_t *pages,
+                      struct faults *faults);
 
 /* Ends gnuplot (gnuplot_stop) and frees the thread's printer; {0} is allowed, and is what remains. Status: E_CHILD. */
 enum status press_stop(struct press *press, struct faults *faults);

@@ -24,8 +24,11 @@ enum status render_sheet_text(const struct result *result, bool colour, FILE *to
 void render_points_csv(const struct result *result, FILE *to);
 
 /* curves.dat and curves.gp: data and a plain script from which anyone can redraw the curves. */
-void render_curves_data(const struct result *result, FILE *to);
-void render_curves_script(const struct result *result, FILE *to);
+enum status render_curves_data(const struct result *result, FILE *to);
+enum status render_curves_script(const struct result *result, FILE *to);
+
+/* The sheet as one self-contained HTML file, its plot in numbers only. Status: E_MEMORY. */
+enum status render_sheet_html(const struct result *result, FILE *to);
 
 /* The sheet as PDF and as one self-contained HTML file, by one drawing of its plot. Both from malloc, the caller frees
  * them. Status: E_CHILD (gnuplot or the PDF printer), E_FILE, E_MEMORY. */

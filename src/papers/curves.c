@@ -151,9 +151,9 @@ static void draw_marks(struct drawing *drawing)
         struct chart_vertex vertices[MARK_VERTICES];
         size_t count = chart_mark(&drawing->result->duties[i], vertices);
         for (size_t k = 0; k < count; k++) {
-            series = series == NULL ? begin(drawing, SERIES_CURVE, LOOK_GUARANTEE,
-                                            say(drawing->document, "guarantee, tolerance"))
-                                    : series;
+            series = series == NULL
+                         ? begin(drawing, SERIES_CURVE, LOOK_GUARANTEE, say(drawing->document, "guarantee, tolerance"))
+                         : series;
             if (vertices[k].start && series != NULL && series->count > 0) {
                 gap(drawing, series);
             }
@@ -246,7 +246,8 @@ static void say_missing(struct drawing *drawing, const struct curve *curve)
 
 static void draw_head(struct drawing *drawing)
 {
-    draw_band(drawing, say(drawing->document, "95 % band"), offsetof(struct chart_row, head_low_m), offsetof(struct chart_row, head_high_m));
+    draw_band(drawing, say(drawing->document, "95 % band"), offsetof(struct chart_row, head_low_m),
+              offsetof(struct chart_row, head_high_m));
     draw_duty_lines(drawing);
     draw_curve(drawing, LOOK_MAIN, say(drawing->document, "fitted"), offsetof(struct chart_row, head_m));
     draw_all_points(drawing, LOOK_MAIN, true, offsetof(struct rated_point, head_m));
@@ -334,14 +335,14 @@ struct plot *curves_plot(const struct document *document, const struct result *r
     if (drawing.plot == NULL) {
         return NULL;
     }
-    *drawing.plot = (struct plot){.name = "curves", .least = 0.42, .most = 0.8};
-    drawing.plot->text = arena_format(arena,
-                                      say(document, "Curves at rated speed (by %s): head, efficiency, input power%s over "
-                                                    "flow, with the measured points and the guarantee with its "
-                                                    "tolerance."),
-                                      speed_basis_name(result->basis),
-                                      overload_limit(result, CHECK_OVERLOAD_CURRENT).known ? say(document, " and current")
-                                                                                           : "");
+    *drawing.plot = (struct plot){.name = "curves", .least = 0.45, .most = 0.8};
+    drawing.plot->text =
+        arena_format(arena,
+                     say(document, "Curves at rated speed (by %s): head, efficiency, input power%s over "
+                                   "flow, with the measured points and the guarantee with its "
+                                   "tolerance."),
+                     speed_basis_name(result->basis),
+                     overload_limit(result, CHECK_OVERLOAD_CURRENT).known ? say(document, " and current") : "");
     drawing.row_count = chart_rows(&result->curves, drawing.rows);
     draw_panels(&drawing);
     return drawing.failed || drawing.plot->text == NULL ? NULL : drawing.plot;

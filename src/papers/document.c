@@ -12,10 +12,10 @@ enum { LONGEST = 12000 }; /* characters: longer than any remark that is meant to
 const char *node_kind_name(enum node_kind kind)
 {
     static const char *const names[] = {
-        [NODE_TITLE] = "title",       [NODE_VERDICT] = "verdict",       [NODE_HEADING] = "heading",
-        [NODE_TEXT] = "text",         [NODE_FACTS] = "facts",           [NODE_TABLE] = "table",
-        [NODE_PLOT] = "plot",         [NODE_NOTES] = "notes",           [NODE_SIGNATURES] = "signatures",
-        [NODE_CODE] = "code",         [NODE_PAGE_BREAK] = "page break",
+        [NODE_TITLE] = "title", [NODE_VERDICT] = "verdict",       [NODE_HEADING] = "heading",
+        [NODE_TEXT] = "text",   [NODE_FACTS] = "facts",           [NODE_TABLE] = "table",
+        [NODE_PLOT] = "plot",   [NODE_NOTES] = "notes",           [NODE_SIGNATURES] = "signatures",
+        [NODE_CODE] = "code",   [NODE_PAGE_BREAK] = "page break",
     };
     return names[kind];
 }
@@ -153,9 +153,8 @@ struct node *add_table(struct document *document, const struct column *columns, 
 
 void add_cell(struct document *document, struct node *node, enum tone tone, const char *fmt, ...)
 {
-    struct cell *cell = node == NULL ? NULL
-                                     : arena_push(document->arena, &node->table.cells, &node->table.cell_count,
-                                                  sizeof *cell);
+    struct cell *cell =
+        node == NULL ? NULL : arena_push(document->arena, &node->table.cells, &node->table.cell_count, sizeof *cell);
     va_list args;
     va_start(args, fmt);
     if (cell == NULL) {

@@ -18,7 +18,7 @@ struct panel *plot_panel(struct plot *plot, struct arena *arena, double left, do
         *panel = (struct panel){.empty = "", .left = left, .bottom = bottom, .width = width, .height = height};
         panel->x.name = panel->y.name = "";
         panel->x.parts = 5.0;
-        panel->y.parts = height < 0.6 ? 3.0 : 6.0;
+        panel->y.parts = height < 0.4 ? 2.0 : height < 0.6 ? 3.0 : 6.0;
     }
     return panel;
 }
@@ -55,20 +55,20 @@ bool series_add(struct series *series, struct arena *arena, double x, double y, 
 /* --- the script --- */
 
 static const char *const colours[LOOKS] = {
-    [LOOK_MAIN] = "#0072B2",  [LOOK_SECOND] = "#009E73", [LOOK_THIRD] = "#D55E00", [LOOK_GUARANTEE] = "#000000",
+    [LOOK_MAIN] = "#0072B2",  [LOOK_SECOND] = "#009E73", [LOOK_THIRD] = "#D55E00",  [LOOK_GUARANTEE] = "#000000",
     [LOOK_LIMIT] = "#000000", [LOOK_ASIDE] = "#808080",  [LOOK_FAILED] = "#000000",
 };
 static const char *const dashes[LOOKS] = {
-    [LOOK_MAIN] = "1",        [LOOK_SECOND] = "(12,4)", [LOOK_THIRD] = "(12,4,2,4)", [LOOK_GUARANTEE] = "1",
-    [LOOK_LIMIT] = "(16,6)",  [LOOK_ASIDE] = "1",       [LOOK_FAILED] = "1",
+    [LOOK_MAIN] = "1",       [LOOK_SECOND] = "(12,4)", [LOOK_THIRD] = "(12,4,2,4)", [LOOK_GUARANTEE] = "1",
+    [LOOK_LIMIT] = "(16,6)", [LOOK_ASIDE] = "1",       [LOOK_FAILED] = "1",
 };
 static const double widths[LOOKS] = {
-    [LOOK_MAIN] = 1.5,  [LOOK_SECOND] = 1.5, [LOOK_THIRD] = 1.5, [LOOK_GUARANTEE] = 2.0,
+    [LOOK_MAIN] = 1.5,  [LOOK_SECOND] = 1.5, [LOOK_THIRD] = 1.5,  [LOOK_GUARANTEE] = 2.0,
     [LOOK_LIMIT] = 1.0, [LOOK_ASIDE] = 0.8,  [LOOK_FAILED] = 2.2,
 };
 static const int shapes[LOOKS] = {
-    [LOOK_MAIN] = 7, [LOOK_SECOND] = 4, [LOOK_THIRD] = 8, [LOOK_GUARANTEE] = 1,
-    [LOOK_LIMIT] = 1, [LOOK_ASIDE] = 2, [LOOK_FAILED] = 13,
+    [LOOK_MAIN] = 7,  [LOOK_SECOND] = 4, [LOOK_THIRD] = 8,   [LOOK_GUARANTEE] = 1,
+    [LOOK_LIMIT] = 1, [LOOK_ASIDE] = 2,  [LOOK_FAILED] = 13,
 };
 
 /* A number as gnuplot reads it; NaN, its word for a gap, where there is none. */
@@ -136,7 +136,9 @@ static void write_look(const struct series *series, FILE *to)
 {
     enum series_style look = series->look;
     switch (series->kind) {
-    case SERIES_BAND: (void)fputs("using 1:2:3 with filledcurves fillstyle solid noborder fillcolor '#D9D9D9'", to); break;
+    case SERIES_BAND:
+        (void)fputs("using 1:2:3 with filledcurves fillstyle solid noborder fillcolor '#D9D9D9'", to);
+        break;
     case SERIES_CURVE:
         (void)fprintf(to, "using 1:2 with lines linewidth %.1f linecolor '%s' dashtype %s", widths[look], colours[look],
                       dashes[look]);
@@ -243,7 +245,10 @@ static char *whole_script(const struct plot *plot, const char *svg_name, double 
     if (to == NULL) {
         return NULL;
     }
-    (void)fprintf(to, "reset\nset terminal svg noenhanced size %.0f,%.0f fixed font 'DejaVu Sans,10'\nset output ",
+    /* gnuplot goes on with the pen that the drawing before left: one that goes nowhere leaves it as it always is. */
+    (void)fprintf(to,
+                  "reset\nset terminal svg noenhanced size %.0f,%.0f fixed font 'DejaVu Sans,10'\n"
+                  "set output '/dev/null'\nunset key\nunset tics\nplot [0:1][0:1] 0\nset output\nreset\nset output ",
                   width_px, height_px);
     script_text(to, svg_name);
     (void)fputc('\n', to);
@@ -287,7 +292,8 @@ static enum status take_svg(struct plot *plot, const char *path, struct arena *a
     while (length > 0 && (text[length - 1] == '\n' || text[length - 1] == ' ')) {
         text[--length] = '\0';
     }
-    if (strlen(text) != length || strstr(text, "<svg") == NULL || length < 6 || strcmp(text + length - 6, "</svg>") != 0) {
+    if (strlen(text) != length || strstr(text, "<svg") == NULL || length < 6 ||
+        strcmp(text + length - 6, "</svg>") != 0) {
         return faults_add(faults, E_CHILD, (struct place){0}, "gnuplot's drawing of the %s is not whole", plot->name);
     }
     cut_out(text, "<title>", "</title>");
@@ -297,8 +303,8 @@ static enum status take_svg(struct plot *plot, const char *path, struct arena *a
     return OK;
 }
 
-enum status plot_draw(struct plot *plot, struct press *press, double width_px, double height_px,
-                      struct arena *arena, struct faults *faults)
+enum status plot_draw(struct plot *plot, struct press *press, double width_px, double height_px, struct arena *arena,
+                      struct faults *faults)
 {
     char svg_name[64], script_name[64];
     size_t length = 0;

@@ -1,11 +1,11 @@
 /* plot.h - a plot, described once and drawn by gnuplot
  *
- * A plot is a few panels; a panel has two axes and series of numbers that are already in the units of the paper. gnuplot
- * draws it as SVG for PDF and HTML and in characters for a terminal, and curves.gp with curves.dat are the same script
- * with its data. Nothing from an input stands in a script but as a quoted text.
+ * A plot is a few panels; a panel has two axes and series of numbers that are already in the units of the paper.
+ * gnuplot draws it as SVG for PDF and HTML and in characters for a terminal, and curves.gp with curves.dat are the same
+ * script with its data. Nothing from an input stands in a script but as a quoted text.
  *
- * Series differ by dash and shape as well as by colour, and there are no fill patterns: the plot is legible in black and
- * white and stays made of lines.
+ * Series differ by dash and shape as well as by colour, and there are no fill patterns: the plot is legible in black
+ * and white and stays made of lines.
  */
 #ifndef DUTYPROOF_PAPERS_PLOT_H
 #define DUTYPROOF_PAPERS_PLOT_H
@@ -46,8 +46,8 @@ struct series {
 struct axis {
     const char *name; /* with its unit: "Flow Q, m³/h" */
     double low, high;
-    bool whole;       /* tics at whole numbers only */
-    double parts;     /* about how many steps between tics there is room for */
+    bool whole;   /* tics at whole numbers only */
+    double parts; /* about how many steps between tics there is room for */
 };
 
 struct panel {
@@ -59,9 +59,9 @@ struct panel {
 };
 
 struct plot {
-    const char *name;     /* a word for people: "curves" */
-    const char *text;     /* what is to be seen, for who cannot see it */
-    double least, most;   /* height over width that it may be drawn with */
+    const char *name;   /* a word for people: "curves" */
+    const char *text;   /* what is to be seen, for who cannot see it */
+    double least, most; /* height over width that it may be drawn with */
     size_t panel_count;
     struct panel *panels;
     char *svg; /* once drawn, the first time for all printers */
@@ -88,9 +88,9 @@ void plot_write_script(const struct plot *plot, const char *data_name, const cha
 /* The first panel in characters, for a terminal, to whatever output was set before. */
 void plot_write_characters(const struct plot *plot, int columns, int rows, FILE *to);
 
-/* Draws the plot as SVG, width and height in px of 1/96 in, text at 7.5 pt; it is kept in the plot, and one that is there
- * already is not drawn again. Status: E_CHILD, E_FILE, E_MEMORY. */
-enum status plot_draw(struct plot *plot, struct press *press, double width_px, double height_px,
-                      struct arena *arena, struct faults *faults);
+/* Draws the plot as SVG, width and height in px of 1/96 in, text at 7.5 pt; it is kept in the plot, and one that is
+ * there already is not drawn again. Status: E_CHILD, E_FILE, E_MEMORY. */
+enum status plot_draw(struct plot *plot, struct press *press, double width_px, double height_px, struct arena *arena,
+                      struct faults *faults);
 
 #endif

@@ -74,10 +74,11 @@ static const struct pdf_module *find_module(struct faults *faults)
 {
     (void)pthread_once(&loaded, load_module);
     if (module == NULL) {
-        (void)faults_add(faults, E_CHILD, (struct place){0},
-                         "PDF pages cannot be printed: %s%s; keep it beside the program, and install Pango, Cairo, librsvg "
-                         "and libqrencode (Debian: libpangocairo-1.0-0 librsvg2-2 libqrencode4)",
-                         why_not[0] != '\0' ? why_not : module_name, why_not[0] != '\0' ? "" : " is not there");
+        (void)faults_add(
+            faults, E_CHILD, (struct place){0},
+            "PDF pages cannot be printed: %s%s; keep it beside the program, and install Pango, Cairo, librsvg "
+            "and libqrencode (Debian: libpangocairo-1.0-0 librsvg2-2 libqrencode4)",
+            why_not[0] != '\0' ? why_not : module_name, why_not[0] != '\0' ? "" : " is not there");
     }
     return module;
 }
@@ -121,8 +122,8 @@ enum status press_draw(struct press *press, const struct document *document, str
     return work.status;
 }
 
-enum status press_pdf(struct press *press, const struct document *document, char **bytes, size_t *length,
-                      size_t *pages, struct faults *faults)
+enum status press_pdf(struct press *press, const struct document *document, char **bytes, size_t *length, size_t *pages,
+                      struct faults *faults)
 {
     const struct pdf_module *pdf = document->failed ? NULL : find_module(faults);
     if (pdf == NULL) {

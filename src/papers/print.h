@@ -17,8 +17,8 @@ void print_tree(const struct document *document, FILE *to);
  * in tables. Status: E_MEMORY. */
 enum status print_text(const struct document *document, bool colour, FILE *to);
 
-/* One file that loads nothing from anywhere: the plots, which are drawn, sit in it as images. script: of a page that has
- * one (batch.html), "" otherwise; the security policy lets this one run and no other. Status: E_MEMORY. */
+/* One file that loads nothing from anywhere: the plots, which are drawn, sit in it as images. script: of a page that
+ * has one (batch.html), "" otherwise; the security policy lets this one run and no other. Status: E_MEMORY. */
 enum status print_html(const struct document *document, const char *script, FILE *to);
 
 /* A page's worth of text as HTML, and as an attribute in double quotes. */

@@ -2,6 +2,7 @@
 #include "dutyproof/text.h"
 #include "papers/print.h"
 
+#include <ctype.h>
 #include <string.h>
 
 /* The text under way. */
@@ -11,7 +12,7 @@ struct printing {
     FILE *to;
 };
 
-enum { NAME_WIDTH = 18, FACT_NAME_MAX = 30 };
+enum { NAME_WIDTH = 18, LABEL_MAX = 120 };
 
 static void set_tone(const struct printing *printing, enum tone tone)
 {
@@ -37,20 +38,25 @@ static void print_verdict(const struct printing *printing, const struct node *no
     }
 }
 
+/* What stands between a label and its text: a word takes a colon, a sign or a number in brackets does not. */
+static const char *after_label(const struct node *node, const char *label)
+{
+    size_t length = strlen(label);
+    if (node->kind != NODE_NOTES) {
+        return text_columns(label) >= NAME_WIDTH - 3 ? "  " : "";
+    }
+    return length == 0 ? "" : isalnum((unsigned char)label[length - 1]) != 0 || label[length - 1] == ')' ? ": " : " ";
+}
+
 static void print_pairs(const struct printing *printing, const struct node *node)
 {
     for (size_t i = 0; i < node->pair_count; i++) {
         const struct pair *pair = &node->pairs[i];
-        char label[4 * FACT_NAME_MAX + 8];
-        bool note = node->kind == NODE_NOTES;
-        (void)snprintf(label, sizeof label, "  %.*s%s", FACT_NAME_MAX * 4, pair->name,
-                       note && pair->name[0] != '\0' ? ": " : text_columns(pair->name) >= NAME_WIDTH - 3 ? "  " : "");
-        if (node->kind == NODE_SIGNATURES) {
-            paragraph_print(label, pair->value[0] != '\0' ? pair->value : "______________________________", NAME_WIDTH,
-                            printing->to);
-        } else {
-            paragraph_print(label, pair->value, note ? 4 : NAME_WIDTH, printing->to);
-        }
+        char label[LABEL_MAX + 8];
+        (void)snprintf(label, sizeof label, "  %.*s%s", LABEL_MAX, pair->name, after_label(node, pair->name));
+        bool line = node->kind == NODE_SIGNATURES && pair->value[0] == '\0';
+        paragraph_print(label, line ? "______________________________" : pair->value,
+                        node->kind == NODE_NOTES ? 4 : NAME_WIDTH, printing->to);
     }
 }
 

@@ -17,6 +17,16 @@ enum status render_sheet_text(const struct result *result, bool colour, FILE *to
     return status;
 }
 
+enum status render_sheet_html(const struct result *result, FILE *to)
+{
+    struct arena arena = {0};
+    struct document document;
+    enum status status = sheet_document(result, &arena, &document);
+    status = status == OK ? print_html(&document, "", to) : status;
+    arena_release(&arena);
+    return status;
+}
+
 static enum status html_of(const struct document *document, char **html, size_t *length, struct faults *faults)
 {
     FILE *to = memory_stream_open(html, length);
@@ -55,36 +65,27 @@ static struct plot *plot_of(const struct result *result, struct arena *arena)
     return curves_plot(&document, result, &units, arena);
 }
 
-/* When memory runs out what is written ends in an error for gnuplot, so that no plot that lacks something passes for
- * whole. */
-static void no_memory(FILE *to)
-{
-    (void)fputs("exit error 'out of memory while the curves were laid out'\n", to);
-}
-
-void render_curves_data(const struct result *result, FILE *to)
+enum status render_curves_data(const struct result *result, FILE *to)
 {
     struct arena arena = {0};
     const struct plot *plot = plot_of(result, &arena);
-    (void)fputs("# at rated speed, a block a series; NaN: not known\n", to);
     if (plot != NULL) {
+        (void)fputs("# at rated speed, a block a series; NaN: not known\n", to);
         plot_write_data(plot, to);
-    } else {
-        no_memory(to);
     }
     arena_release(&arena);
+    return plot != NULL ? OK : E_MEMORY;
 }
 
-void render_curves_script(const struct result *result, FILE *to)
+enum status render_curves_script(const struct result *result, FILE *to)
 {
     struct arena arena = {0};
     const struct plot *plot = plot_of(result, &arena);
     if (plot != NULL) {
         plot_write_script(plot, "curves.dat", "curves.pdf", to);
-    } else {
-        no_memory(to);
     }
     arena_release(&arena);
+    return plot != NULL ? OK : E_MEMORY;
 }
 
 void render_plot_script(const struct result *result, int columns, int rows, FILE *to)
@@ -93,8 +94,8 @@ void render_plot_script(const struct result *result, int columns, int rows, FILE
     const struct plot *plot = plot_of(result, &arena);
     if (plot != NULL) {
         plot_write_characters(plot, columns, rows, to);
-    } else {
-        no_memory(to);
+    } else { /* no plot that lacks something passes for whole */
+        (void)fputs("exit error 'out of memory while the curves were laid out'\n", to);
     }
     arena_release(&arena);
 }

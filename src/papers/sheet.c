@@ -59,7 +59,10 @@ static void fill_why(const struct sheet *sheet, char why[WHY_TEXT])
     if (result->duty_count == 0) {
         used = because(why, used, say(document, "no guaranteed duty point: nothing to check"), "");
     } else if (result->verdict == VERDICT_PASS) {
-        (void)snprintf(why, WHY_TEXT, say(document, "all %zu checks are passed"), checks);
+        (void)snprintf(why, WHY_TEXT,
+                       checks == 1 ? say(document, "the one check is passed")
+                                   : say(document, "all %zu checks are passed"),
+                       checks);
         used = strlen(why);
     }
     if (result->calibration == CALIBRATION_OVERDUE) {
@@ -82,7 +85,8 @@ static void put_verdict(struct sheet *sheet)
     upper[length] = '\0';
     fill_why(sheet, why);
     add_verdict(sheet->document,
-                result->verdict == VERDICT_PASS && (result->calibration == CALIBRATION_OVERDUE || result_routine_fails(result))
+                result->verdict == VERDICT_PASS &&
+                        (result->calibration == CALIBRATION_OVERDUE || result_routine_fails(result))
                     ? TONE_UNSURE
                     : verdict_tone(result->verdict),
                 say(sheet->document, upper), why);
@@ -184,7 +188,8 @@ static void put_facts(struct sheet *sheet)
     struct document *document = sheet->document;
     struct node *node = add_pairs(document, NODE_FACTS);
     char date[FIGURE_TEXT];
-    fact(sheet, node, "tested", result->tested.known ? figure_date(&result->tested, date) : say(document, "not stated"));
+    fact(sheet, node, "tested",
+         result->tested.known ? figure_date(&result->tested, date) : say(document, "not stated"));
     fact(sheet, node, "tester", result->tester[0] != '\0' ? result->tester : say(document, "not stated"));
     fact(sheet, node, "bay", result->bay->rig.name);
     grade_fact(sheet, node);
@@ -244,8 +249,9 @@ static void put_check_places(struct sheet *sheet, const struct duty_result *duty
     for (size_t k = 0; k < duty->check_count; k++) {
         const struct check *check = &duty->checks[k];
         if (check->where != NULL && check->where[0] != '\0' && used < sizeof text) {
-            int length = snprintf(text + used, sizeof text - used, "%s%s: %s", used > 0 ? "; " : "",
-                                  say(document, check->name), say(document, check->where));
+            bool place = strncmp(check->where, "at ", 3) == 0 || strncmp(check->where, "on ", 3) == 0;
+            int length = snprintf(text + used, sizeof text - used, "%s%s%s%s", used > 0 ? "; " : "",
+                                  say(document, check->name), place ? " " : ": ", say(document, check->where));
             used += length > 0 ? (size_t)length : 0;
         }
     }
@@ -254,7 +260,7 @@ static void put_check_places(struct sheet *sheet, const struct duty_result *duty
                        used > 0 ? "; " : "", duty->not_stated);
     }
     if (text[0] != '\0') {
-        add_text(document, TONE_FAINT, say(document, "Read %s."), text);
+        add_text(document, TONE_FAINT, say(document, "Read: %s."), text);
     }
 }
 
@@ -264,10 +270,10 @@ static void put_duty(struct sheet *sheet, size_t index)
     const struct duty_result *duty = &sheet->result->duties[index];
     char flow[FIGURE_TEXT], head[FIGURE_TEXT];
     const struct column columns[] = {
-        {say(document, "check"), "", false},     {say(document, "verdict"), "", false},
-        {say(document, "measured"), "", true},   {say(document, "guaranteed"), "", true},
-        {say(document, "limits"), "", true},     {"", "", false},
-        {say(document, "margin"), "", true},     {say(document, "conformity"), "", true},
+        {say(document, "check"), "", false},   {say(document, "verdict"), "", false},
+        {say(document, "measured"), "", true}, {say(document, "guaranteed"), "", true},
+        {say(document, "limits"), "", true},   {"", "", false},
+        {say(document, "margin"), "", true},   {say(document, "conformity"), "", true},
     };
     add_heading(document, say(document, "Guaranteed point %zu: %s at %s, grade %.60s: %s"), index + 1,
                 figure_text(FIGURE_FLOW, &sheet->units, duty->duty->flow_m3s, flow),
@@ -295,8 +301,8 @@ static void put_notes(struct sheet *sheet, enum note_kind kind, const char *head
                 add_heading(document, "%s", say(document, heading));
                 node = add_pairs(document, NODE_NOTES);
             }
-            add_pair(document, node, kind == NOTE_CAUTION ? TONE_BAD : TONE_PLAIN, kind == NOTE_CAUTION ? "▲" : "▶", "%s",
-                     notes->items[i].text);
+            add_pair(document, node, kind == NOTE_CAUTION ? TONE_BAD : TONE_PLAIN, kind == NOTE_CAUTION ? "▲" : "▶",
+                     "%s", notes->items[i].text);
         }
     }
 }
@@ -304,10 +310,11 @@ static void put_notes(struct sheet *sheet, enum note_kind kind, const char *head
 /* The usual cautions of a test bay (common practice, no source). */
 static void put_safety(struct sheet *sheet)
 {
-    add_text(sheet->document, TONE_FAINT, "%s",
-             say(sheet->document,
-                 "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. Never run "
-                 "the set dry. Lift with rated gear only. Local codes and licensed persons come first."));
+    add_text(
+        sheet->document, TONE_FAINT, "%s",
+        say(sheet->document,
+            "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. Never run "
+            "the set dry. Lift with rated gear only. Local codes and licensed persons come first."));
 }
 
 static void put_signatures(struct sheet *sheet)
@@ -331,8 +338,8 @@ static void put_title(struct sheet *sheet)
     const char *model = result->model != NULL ? result->model->name : say(sheet->document, "not stated");
     const char *of_what = arena_format(sheet->arena, say(sheet->document, "unit %s, model %s"), serial, model);
     sheet->document->failed = sheet->document->failed || of_what == NULL;
-    add_title(sheet->document, say(sheet->document, "Performance test of a submersible pump set, against its guaranteed duty"),
-              of_what);
+    add_title(sheet->document,
+              say(sheet->document, "Performance test of a submersible pump set, against its guaranteed duty"), of_what);
 }
 
 static void put_plot(struct sheet *sheet)
@@ -364,7 +371,10 @@ enum status sheet_document(const struct result *result, struct arena *arena, str
 {
     char title[256];
     struct sources sources = {0};
-    struct sheet sheet = {.result = result, .units = figure_units_of(result->model), .document = document, .arena = arena,
+    struct sheet sheet = {.result = result,
+                          .units = figure_units_of(result->model),
+                          .document = document,
+                          .arena = arena,
                           .sources = &sources};
     (void)snprintf(title, sizeof title, "%.120s: %.100s", result->serial, result_verdict_text(result));
     document_init(document, arena, title);
@@ -373,8 +383,9 @@ enum status sheet_document(const struct result *result, struct arena *arena, str
     put_page_one(&sheet);
     add_page_break(document);
     sheet_readings(&sheet);
-    const char *foot = arena_format(arena, say(document, "%.60s · %.60s, SHA-256 %.16s… · relates only to the unit named · dutyproof %s"), result->serial,
-                                    file_base(result->log.file), result->log.sha256, DUTYPROOF_VERSION);
+    const char *foot = arena_format(
+        arena, say(document, "%.60s · %.60s, SHA-256 %.16s… · relates only to the unit named · dutyproof %s"),
+        result->serial, file_base(result->log.file), result->log.sha256, DUTYPROOF_VERSION);
     document->foot = foot == NULL ? "" : document_shown(document, foot);
     document->failed = document->failed || foot == NULL;
     return document->failed ? E_MEMORY : OK;

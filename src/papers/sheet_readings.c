@@ -104,7 +104,8 @@ static void number_cell(struct sheet *sheet, struct node *table, enum figure fig
     char number[FIGURE_TEXT], plus[FIGURE_TEXT];
     (void)figure_number(figure, &sheet->units, value, number);
     if (error.known && value.known) {
-        add_cell(sheet->document, table, TONE_PLAIN, "%s ± %s", number, figure_number(figure, &sheet->units, error, plus));
+        add_cell(sheet->document, table, TONE_PLAIN, "%s ± %s", number,
+                 figure_number(figure, &sheet->units, error, plus));
     } else {
         add_cell(sheet->document, table, TONE_PLAIN, "%s", number);
     }
@@ -136,10 +137,14 @@ static void put_duty_readings(struct sheet *sheet, struct node *table, size_t in
     const struct curve_reading readings[] = {
         {name[0], duty->duty->flow_m3s, duty->at_guaranteed_flow.head_m, duty->uncertainty.head_m,
          duty->at_guaranteed_flow.input_power_w, duty->at_guaranteed_flow.set_efficiency,
-         duty->uncertainty.set_efficiency, duty->at_guaranteed_flow.pump_efficiency, duty->at_guaranteed_flow.current_a},
+         duty->uncertainty.set_efficiency, duty->at_guaranteed_flow.pump_efficiency,
+         duty->at_guaranteed_flow.current_a},
         {.name = name[1], .flow_m3s = duty->at_guaranteed_head.flow_m3s, .head_m = duty->duty->head_m},
-        {.name = name[2], .flow_m3s = duty->on_duty_line.flow_m3s, .head_m = duty->on_duty_line.head_m,
-         .power_w = duty->on_duty_line.input_power_w, .set = duty->on_duty_line.set_efficiency,
+        {.name = name[2],
+         .flow_m3s = duty->on_duty_line.flow_m3s,
+         .head_m = duty->on_duty_line.head_m,
+         .power_w = duty->on_duty_line.input_power_w,
+         .set = duty->on_duty_line.set_efficiency,
          .pump = duty->on_duty_line.pump_efficiency},
     };
     for (size_t i = 0; i < sizeof readings / sizeof readings[0]; i++) {
@@ -215,10 +220,11 @@ static void put_guard(struct sheet *sheet)
     const struct guard *guard = &sheet->result->guard;
     char asked[FIGURE_TEXT];
     if (guard->asked.known) {
-        const char *fmt = !guard->answered
-                              ? say(sheet->document, "Guarded acceptance: cannot be told whether it conforms with at least %s")
-                          : guard->conforms ? say(sheet->document, "Guarded acceptance: conforms with at least %s")
-                                            : say(sheet->document, "Guarded acceptance: does not conform with at least %s");
+        const char *fmt =
+            !guard->answered
+                ? say(sheet->document, "Guarded acceptance: cannot be told whether it conforms with at least %s")
+            : guard->conforms ? say(sheet->document, "Guarded acceptance: conforms with at least %s")
+                              : say(sheet->document, "Guarded acceptance: does not conform with at least %s");
         add_text(sheet->document, TONE_PLAIN, fmt, figure_text(FIGURE_PROBABILITY, &sheet->units, guard->asked, asked));
     }
 }
@@ -303,7 +309,8 @@ static void put_routine_words(struct sheet *sheet, struct node *table, const str
     const char *reason = check->reason != NULL ? check->reason : "";
     char source[32] = "";
     if (number > 0) {
-        (void)snprintf(source, sizeof source, "%s[%zu]", check->detail[0] != '\0' || reason[0] != '\0' ? " " : "", number);
+        (void)snprintf(source, sizeof source, "%s[%zu]", check->detail[0] != '\0' || reason[0] != '\0' ? " " : "",
+                       number);
     }
     add_cell(sheet->document, table, TONE_PLAIN, "%s%s%s%s", check->detail,
              check->detail[0] != '\0' && reason[0] != '\0' ? "; " : "", reason, source);
@@ -318,8 +325,12 @@ static void put_routine(struct sheet *sheet)
         return;
     }
     const struct column columns[] = {
-        {say(document, "check"), "", false},  {say(document, "verdict"), "", false}, {say(document, "result"), "", true},
-        {say(document, "limits"), "", true}, {"", "", false},                       {say(document, "how"), "", false},
+        {say(document, "check"), "", false},
+        {say(document, "verdict"), "", false},
+        {say(document, "result"), "", true},
+        {say(document, "limits"), "", true},
+        {"", "", false},
+        {say(document, "how"), "", false},
     };
     add_heading(document, say(document, "Routine results, %s: %s"),
                 routine->row->tested.known ? figure_date(&routine->row->tested, date) : say(document, "not dated"),
@@ -379,12 +390,14 @@ static void channels_text(struct sheet *sheet, size_t number, char *text, size_t
     const struct instrument *all = result->bay->instruments;
     size_t used = 0;
     for (size_t i = number; i < result->bay->instrument_count && used < size; i++) {
-        if (!same_row(&all[number], &all[i]) || !result_uses_instrument(result, &all[i]) || used_before(result, i, true)) {
+        if (!same_row(&all[number], &all[i]) || !result_uses_instrument(result, &all[i]) ||
+            used_before(result, i, true)) {
             continue;
         }
         const char *before = used > 0 ? "; " : "";
         for (size_t k = i; k < result->bay->instrument_count && used < size; k++) {
-            if (same_row(&all[i], &all[k]) && same_accuracy(&all[i], &all[k]) && result_uses_instrument(result, &all[k])) {
+            if (same_row(&all[i], &all[k]) && same_accuracy(&all[i], &all[k]) &&
+                result_uses_instrument(result, &all[k])) {
                 int length = snprintf(text + used, size - used, "%s%s", before,
                                       say(sheet->document, channel_info(all[k].channel)->name));
                 used += length > 0 ? (size_t)length : 0;
@@ -422,8 +435,8 @@ static void put_instruments(struct sheet *sheet)
     const struct result *result = sheet->result;
     struct document *document = sheet->document;
     const struct column columns[] = {
-        {say(document, "instrument"), "", false}, {say(document, "channels, accuracy"), "", false},
-        {say(document, "calibrated"), "", false}, {say(document, "due"), "", false},
+        {say(document, "instrument"), "", false},  {say(document, "channels, accuracy"), "", false},
+        {say(document, "calibrated"), "", false},  {say(document, "due"), "", false},
         {say(document, "certificate"), "", false},
     };
     struct node *table = NULL;
@@ -493,7 +506,8 @@ static void put_site(struct sheet *sheet)
              figure_text(FIGURE_AIR_PRESSURE, &sheet->units, quantity_of(site->air_pressure_pa), number),
              site->air_pressure_stated ? say(document, "as stated") : say(document, "computed"));
     add_pair(document, node, TONE_PLAIN, say(document, "log"), say(document, "%s, %s, %zu rows, SHA-256 %s"),
-             file_base(result->log.file), say(document, log_kind_name(result->kind)), result->log.rows, result->log.sha256);
+             file_base(result->log.file), say(document, log_kind_name(result->kind)), result->log.rows,
+             result->log.sha256);
 }
 
 /* How the verdict follows from tolerance and uncertainty. */
@@ -501,17 +515,19 @@ static void put_method(struct sheet *sheet)
 {
     struct document *document = sheet->document;
     add_heading(document, "%s", say(document, "Method, decision rule, sources"));
-    add_text(document, TONE_PLAIN,
-             say(document,
-                 "Readings are averaged by point, reduced with the water's density at the set's mean pressure and brought "
-                 "to rated speed by the affinity laws (speed by %s); curves are fitted by least squares, and nothing is "
-                 "judged outside the tested flows. The duty line runs from the origin through the guarantee; where the "
-                 "head curve meets it the grade reads efficiency and power."),
-             say(document, speed_basis_name(sheet->result->basis)));
+    add_text(
+        document, TONE_PLAIN,
+        say(document,
+            "Readings are averaged by point, reduced with the water's density at the set's mean pressure and brought "
+            "to rated speed by the affinity laws (speed by %s); curves are fitted by least squares, and nothing is "
+            "judged outside the tested flows. The duty line runs from the origin through the guarantee; where the "
+            "head curve meets it the grade reads efficiency and power."),
+        say(document, speed_basis_name(sheet->result->basis)));
     add_text(document, TONE_PLAIN, "%s",
-             say(document, "The grade's tolerances alone decide: they already allow for the uncertainty of the test, and a "
-                           "value on its limit passes. Conformity is the probability that the true value conforms (JCGM "
-                           "106), beside the verdict and never in its place. Uncertainties are expanded, 95 %."));
+             say(document,
+                 "The grade's tolerances alone decide: they already allow for the uncertainty of the test, and a "
+                 "value on its limit passes. Conformity is the probability that the true value conforms (JCGM "
+                 "106), beside the verdict and never in its place. Uncertainties are expanded, 95 %."));
 }
 
 static void put_sources(struct sheet *sheet)

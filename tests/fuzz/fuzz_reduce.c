@@ -45,9 +45,9 @@ static void render(const struct result *result)
     MUST(to != NULL);
     MUST(render_sheet_text(result, false, to) == OK);
     render_points_csv(result, to);
-    render_curves_data(result, to);
-    render_curves_script(result, to);
-    render_sheet_script(result, "sheet.pdf", to);
+    MUST(render_curves_data(result, to) == OK);
+    MUST(render_curves_script(result, to) == OK);
+    MUST(render_sheet_html(result, to) == OK);
     render_plot_script(result, 80, 24, to);
     MUST(fclose(to) == 0);
     MUST(memchr(text, 0, length) == NULL);

@@ -120,9 +120,8 @@ static bool render(const struct result *result, struct outcome *outcome)
         to != NULL && fwrite(json, 1, json_length, to) == json_length && render_sheet_text(result, false, to) == OK;
     if (good) {
         render_points_csv(result, to);
-        render_curves_data(result, to);
-        render_curves_script(result, to);
-        render_sheet_script(result, "sheet.pdf", to);
+        good = render_curves_data(result, to) == OK && render_curves_script(result, to) == OK &&
+               render_sheet_html(result, to) == OK;
     }
     good = to != NULL && ferror(to) == 0 && good;
     good = to != NULL && fclose(to) == 0 && good;

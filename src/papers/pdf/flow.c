@@ -86,7 +86,8 @@ static void flow_verdict(struct flow *flow, const struct node *node)
     double width = flow->right - flow->left;
     PangoLayout *large = pages_set(flow->pages, word, VERDICT_SIZE, true, 0.5 * width);
     PangoLayout *small = pages_set(flow->pages, comma == NULL ? "" : comma + 2, TEXT_SIZE, true, 0.4 * width);
-    double left_width = fmax(set_width(large), set_width(small)), small_height = comma == NULL ? 0.0 : set_height(small);
+    double left_width = fmax(set_width(large), set_width(small)),
+           small_height = comma == NULL ? 0.0 : set_height(small);
     PangoLayout *why = pages_set(flow->pages, node->more, TEXT_SIZE + 1, false, width - left_width - 4.0 * padding);
     double height = fmax(set_height(large) + small_height, set_height(why)) + padding;
     flow_room(flow, height);
@@ -145,8 +146,8 @@ static size_t fact_columns(struct flow *flow, const struct node *node, double na
 static double place_fact(struct flow *flow, const struct pair *pair, double x, double name_width, double width)
 {
     PangoLayout *name = pages_set(flow->pages, pair->name, TEXT_SIZE, false, name_width - 4.0);
-    PangoLayout *value = pages_set(flow->pages, pair->value, TEXT_SIZE, pair->tone != TONE_PLAIN && pair->tone != TONE_FAINT,
-                                   width - name_width);
+    PangoLayout *value = pages_set(flow->pages, pair->value, TEXT_SIZE,
+                                   pair->tone != TONE_PLAIN && pair->tone != TONE_FAINT, width - name_width);
     double height = fmax(set_height(name), set_height(value));
     pages_place(flow->pages, name, TONE_FAINT, x, flow->y, false);
     pages_place(flow->pages, value, pair->tone, x + name_width, flow->y, false);

@@ -88,7 +88,7 @@ void pages_rule(struct pages *pages, double x, double y, double width, double he
 static void ink(cairo_t *cr, enum tone tone)
 {
     static const double inks[][3] = {
-        [TONE_PLAIN] = {0.0, 0.0, 0.0}, [TONE_STRONG] = {0.0, 0.0, 0.0},    [TONE_GOOD] = {0.0, 0.32, 0.23},
+        [TONE_PLAIN] = {0.0, 0.0, 0.0}, [TONE_STRONG] = {0.0, 0.0, 0.0},   [TONE_GOOD] = {0.0, 0.32, 0.23},
         [TONE_BAD] = {0.45, 0.09, 0.0}, [TONE_UNSURE] = {0.25, 0.22, 0.0}, [TONE_FAINT] = {0.34, 0.34, 0.34},
     };
     cairo_set_source_rgb(cr, inks[tone][0], inks[tone][1], inks[tone][2]);
@@ -177,8 +177,8 @@ static void draw_foot(const struct pages *pages, cairo_t *cr, size_t page)
     (void)snprintf(number, sizeof number, "page %zu of %zu", page + 1, pages->count + 1);
     PangoLayout *right = pages_set(pages, number, TEXT_SIZE, false, 0.0);
     double number_width = set_width(right);
-    PangoLayout *left = pages_set(pages, pages->document->foot, TEXT_SIZE, false,
-                                  pages->width - 2.0 * margin - number_width - 12.0);
+    PangoLayout *left =
+        pages_set(pages, pages->document->foot, TEXT_SIZE, false, pages->width - 2.0 * margin - number_width - 12.0);
     pango_layout_set_height(left, 0); /* one line */
     pango_layout_set_ellipsize(left, PANGO_ELLIPSIZE_MIDDLE);
     ink(cr, TONE_FAINT);

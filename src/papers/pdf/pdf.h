@@ -1,8 +1,8 @@
 /* pdf.h - the PDF printer, a module of its own
  *
  * Pango, Cairo and librsvg take several times as long to load as the rest of the program, so they are linked to this
- * module alone, which papers/press.c loads when a PDF is first printed. It uses nothing of the program but the tree it is
- * given, which it does not change.
+ * module alone, which papers/press.c loads when a PDF is first printed. It uses nothing of the program but the tree it
+ * is given, which it does not change.
  */
 #ifndef DUTYPROOF_PAPERS_PDF_PDF_H
 #define DUTYPROOF_PAPERS_PDF_PDF_H
