@@ -53,11 +53,31 @@ static void begin_panel(struct drawing *drawing, const char *name, enum figure f
     panel->y.name = axis_name(drawing, name, figure);
 }
 
+/* True when the key of a panel before has told what it is: the name up to its comma. */
+static bool is_told(const struct drawing *drawing, const char *name)
+{
+    size_t length = strcspn(name, ",");
+    for (size_t p = 0; p < drawing->plot->panel_count; p++) {
+        const struct panel *panel = &drawing->plot->panels[p];
+        for (size_t s = 0; s < panel->series_count; s++) {
+            const char *other = panel->series[s].name;
+            if (strcspn(other, ",") == length && strncmp(other, name, length) == 0) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
 static struct series *begin(struct drawing *drawing, enum series_kind kind, enum series_style look, const char *name)
 {
+    bool told = is_told(drawing, name);
     struct series *series =
         drawing->panel == NULL ? NULL : panel_series(drawing->panel, drawing->arena, kind, look, name);
     drawing->failed = drawing->failed || series == NULL;
+    if (series != NULL) {
+        series->in_key = !told;
+    }
     return series;
 }
 
@@ -136,10 +156,11 @@ static void draw_points(struct drawing *drawing, bool fitted, enum series_style 
     }
 }
 
-static void draw_all_points(struct drawing *drawing, enum series_style look, bool named, size_t at)
+static void draw_all_points(struct drawing *drawing, enum series_style look, const char *measured,
+                            const char *not_fitted, size_t at)
 {
-    draw_points(drawing, true, look, named ? say(drawing->document, "measured") : "", at);
-    draw_points(drawing, false, LOOK_ASIDE, named ? say(drawing->document, "not fitted") : "", at);
+    draw_points(drawing, true, look, measured, at);
+    draw_points(drawing, false, LOOK_ASIDE, not_fitted, at);
 }
 
 /* --- guarantees --- */
@@ -195,7 +216,7 @@ static void draw_guarantees(struct drawing *drawing, enum check_item item)
             continue;
         }
         if (series == NULL) {
-            series = begin(drawing, SERIES_CURVE, LOOK_GUARANTEE, "");
+            series = begin(drawing, SERIES_CURVE, LOOK_GUARANTEE, say(drawing->document, "guarantee"));
         } else {
             gap(drawing, series);
         }
@@ -250,7 +271,8 @@ static void draw_head(struct drawing *drawing)
               offsetof(struct chart_row, head_high_m));
     draw_duty_lines(drawing);
     draw_curve(drawing, LOOK_MAIN, say(drawing->document, "fitted"), offsetof(struct chart_row, head_m));
-    draw_all_points(drawing, LOOK_MAIN, true, offsetof(struct rated_point, head_m));
+    draw_all_points(drawing, LOOK_MAIN, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
+                    offsetof(struct rated_point, head_m));
     draw_marks(drawing);
     say_missing(drawing, &drawing->result->curves.head);
 }
@@ -259,17 +281,21 @@ static void draw_efficiency(struct drawing *drawing)
 {
     draw_curve(drawing, LOOK_SECOND, say(drawing->document, "set"), offsetof(struct chart_row, set_efficiency));
     draw_curve(drawing, LOOK_MAIN, say(drawing->document, "pump"), offsetof(struct chart_row, pump_efficiency));
-    draw_all_points(drawing, LOOK_SECOND, false, offsetof(struct rated_point, set_efficiency));
-    draw_all_points(drawing, LOOK_MAIN, false, offsetof(struct rated_point, pump_efficiency));
+    draw_all_points(drawing, LOOK_SECOND, say(drawing->document, "measured, set"),
+                    say(drawing->document, "not fitted, set"), offsetof(struct rated_point, set_efficiency));
+    draw_all_points(drawing, LOOK_MAIN, say(drawing->document, "measured, pump"),
+                    say(drawing->document, "not fitted, pump"), offsetof(struct rated_point, pump_efficiency));
     draw_guarantees(drawing, CHECK_EFFICIENCY);
 }
 
 static void draw_power(struct drawing *drawing)
 {
-    draw_band(drawing, "", offsetof(struct chart_row, power_low_w), offsetof(struct chart_row, power_high_w));
+    draw_band(drawing, say(drawing->document, "95 % band"), offsetof(struct chart_row, power_low_w),
+              offsetof(struct chart_row, power_high_w));
     draw_limit(drawing, CHECK_OVERLOAD_POWER);
-    draw_curve(drawing, LOOK_THIRD, "", offsetof(struct chart_row, power_w));
-    draw_all_points(drawing, LOOK_THIRD, false, offsetof(struct rated_point, input_power_w));
+    draw_curve(drawing, LOOK_THIRD, say(drawing->document, "fitted"), offsetof(struct chart_row, power_w));
+    draw_all_points(drawing, LOOK_THIRD, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
+                    offsetof(struct rated_point, input_power_w));
     draw_guarantees(drawing, CHECK_INPUT_POWER);
     say_missing(drawing, &drawing->result->curves.input_power);
 }
@@ -277,8 +303,9 @@ static void draw_power(struct drawing *drawing)
 static void draw_current(struct drawing *drawing)
 {
     draw_limit(drawing, CHECK_OVERLOAD_CURRENT);
-    draw_curve(drawing, LOOK_MAIN, "", offsetof(struct chart_row, current_a));
-    draw_all_points(drawing, LOOK_MAIN, false, offsetof(struct rated_point, current_a));
+    draw_curve(drawing, LOOK_MAIN, say(drawing->document, "fitted"), offsetof(struct chart_row, current_a));
+    draw_all_points(drawing, LOOK_MAIN, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
+                    offsetof(struct rated_point, current_a));
     say_missing(drawing, &drawing->result->curves.current);
 }
 

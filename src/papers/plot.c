@@ -29,7 +29,7 @@ struct series *panel_series(struct panel *panel, struct arena *arena, enum serie
     struct series *series =
         panel == NULL ? NULL : arena_push(arena, &panel->series, &panel->series_count, sizeof *series);
     if (series != NULL) {
-        *series = (struct series){.kind = kind, .look = look, .name = name};
+        *series = (struct series){.kind = kind, .look = look, .name = name, .in_key = name[0] != '\0'};
     }
     return series;
 }
@@ -151,8 +151,8 @@ static void write_look(const struct series *series, FILE *to)
         (void)fprintf(to, "using 1:3:(0):($2-$3) with vectors nohead linewidth 6 linecolor '%s'", colours[look]);
         break;
     }
-    (void)fputs(series->name[0] != '\0' ? " title " : " notitle", to);
-    if (series->name[0] != '\0') {
+    (void)fputs(series->in_key ? " title " : " notitle", to);
+    if (series->in_key) {
         script_text(to, series->name);
     }
 }

@@ -38,7 +38,8 @@ enum series_style {
 struct series {
     enum series_kind kind;
     enum series_style look;
-    const char *name; /* in the key; "" for none */
+    const char *name; /* what it is */
+    bool in_key;      /* it has an entry there under its name */
     size_t count;
     const double *x, *y, *y2; /* y2: bands and bars, NULL otherwise */
 };
@@ -68,7 +69,8 @@ struct plot {
     size_t svg_length;
 };
 
-/* Adds a panel that covers a part of the plot; a series, whose numbers are copied. Returns: NULL when memory is out. */
+/* Adds a panel that covers a part of the plot; a series, with its entry in the key. Returns: NULL when memory is out.
+ */
 struct panel *plot_panel(struct plot *plot, struct arena *arena, double left, double bottom, double width,
                          double height);
 struct series *panel_series(struct panel *panel, struct arena *arena, enum series_kind kind, enum series_style look,

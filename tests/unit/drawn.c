@@ -10,12 +10,14 @@
 
 #define PEN(pen) (1U << (pen))
 
+enum { TITLES = 3 };
+
 /* How each kind is drawn: on a page with these pens and (unless 0) so many vertices to a path; in a plot with one of
  * these titles, or from this block. */
 static const struct {
     unsigned pens;
     size_t vertices;
-    const char *titles[2];
+    const char *titles[TITLES];
     char block;
 } looks[DRAWN_KINDS] = {
     [DRAWN_CURVE] = {PEN(PEN_HEAD) | PEN(PEN_EFFICIENCY) | PEN(PEN_POWER), 0, {"fitted", "set"}, 0},
@@ -23,11 +25,11 @@ static const struct {
     [DRAWN_BAND] = {PEN(PEN_FILL_BAND), 0, {"95 % band"}, 0},
     [DRAWN_POINT] = {PEN(PEN_HEAD_POINT) | PEN(PEN_EFFICIENCY_POINT) | PEN(PEN_POWER_POINT),
                      0,
-                     {"measured", "set, measured"},
+                     {"measured", "measured, set"},
                      0},
-    [DRAWN_PUMP_POINT] = {PEN(PEN_PUMP_POINT), 0, {"pump, measured"}, 0},
-    [DRAWN_UNFITTED_POINT] = {PEN(PEN_UNFITTED_POINT), 0, {"not fitted"}, 0},
-    [DRAWN_GUARANTEE] = {PEN(PEN_GUARANTEE), 0, {"guarantee and tolerance"}, 0},
+    [DRAWN_PUMP_POINT] = {PEN(PEN_PUMP_POINT), 0, {"measured, pump"}, 0},
+    [DRAWN_UNFITTED_POINT] = {PEN(PEN_UNFITTED_POINT), 0, {"not fitted", "not fitted, set", "not fitted, pump"}, 0},
+    [DRAWN_GUARANTEE] = {PEN(PEN_GUARANTEE), 0, {"guarantee, tolerance", "guarantee"}, 0},
     [DRAWN_PASSED] = {PEN(PEN_ONE_OF_MANY), 0, {NULL}, 0},
     [DRAWN_NOT_PASSED] = {PEN(PEN_FAILED), 0, {NULL}, 0},
     [DRAWN_BAR] = {PEN(PEN_FILL_BAND), 5, {NULL}, 0},
@@ -345,7 +347,7 @@ static void read_rows(const struct plot *plot, const char *rows, int column, con
                       struct drawn *drawn, struct arena *arena)
 {
     bool start = true;
-    for (const char *line = rows; *line != '\0' && !begins(line, "END\n") && !begins(line, "\n\n");
+    for (const char *line = rows; *line != '\0' && !begins(line, "END") && !begins(line, "\n\n");
          line = next_line(line)) {
         double x = *line == '#' ? NAN : column_of(line, 1), y = column_of(line, column);
         bool seen = x >= plot->x_low && x <= plot->x_high && y >= plot->y_low && y <= plot->y_high;
@@ -366,7 +368,7 @@ static void read_plot(const struct plot *plot, const char *command, enum drawn_k
 {
     char sought[64];
     const char *end = NULL;
-    for (size_t i = 0; i < 2 && end == NULL && looks[kind].titles[i] != NULL; i++) {
+    for (size_t i = 0; i < TITLES && end == NULL && looks[kind].titles[i] != NULL; i++) {
         (void)snprintf(sought, sizeof sought, " title '%s'", looks[kind].titles[i]);
         end = strstr(command, sought);
     }
@@ -422,13 +424,52 @@ static bool find_plot(const char *script, const char *data, const struct drawn_c
     return false;
 }
 
-/* --- both --- */
+/* --- blocks of data that say what they are: "# index 3: Head H, m; measured; Flow Q, m³/h" --- */
+
+static bool is_sought(const char *comment, const struct drawn_chart *chart, enum drawn_kind kind)
+{
+    char sought[256];
+    int number = 0, from = 0;
+    if (sscanf(comment, "# index %d: %n", &number, &from) != 1 || from == 0) {
+        return false;
+    }
+    for (size_t i = 0; i < TITLES && looks[kind].titles[i] != NULL; i++) {
+        (void)snprintf(sought, sizeof sought, "%s; %s; ", chart->name, looks[kind].titles[i]);
+        if (begins(comment + from, sought)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Returns: false when the text has no such blocks. */
+static bool find_blocks(const char *text, const struct drawn_chart *chart, enum drawn_kind kind, struct drawn *drawn,
+                        struct arena *arena)
+{
+    static const struct plot all = {.x_low = -INFINITY, .x_high = INFINITY, .y_low = -INFINITY, .y_high = INFINITY};
+    bool any = false;
+    for (const char *line = text; *line != '\0'; line = next_line(line)) {
+        any = any || begins(line, "# index 0: ");
+        if (is_sought(line, chart, kind)) {
+            for (int column = 2; column <= (kind == DRAWN_BAND ? 3 : 2); column++) {
+                read_rows(&all, next_line(line), column, chart, drawn, arena);
+            }
+        }
+    }
+    set_steps(drawn);
+    return any;
+}
+
+/* --- all --- */
 
 struct drawn drawn_read(const char *script, const char *data, const struct drawn_chart *chart, enum drawn_kind kind,
                         struct arena *arena)
 {
     struct drawn drawn = {0};
     struct sheet sheet = {.arena = arena};
+    if (find_blocks(data != NULL ? data : script, chart, kind, &drawn, arena)) {
+        return drawn;
+    }
     if (find_plot(script, data, chart, kind, &drawn, arena)) {
         return drawn;
     }
@@ -456,18 +497,4 @@ size_t drawn_uprights(const char *script, struct drawn_upright *uprights, size_t
         }
     }
     return count;
-}
-
-const char *drawn_beside(const char *script, const char *name, struct arena *arena)
-{
-    struct sheet sheet = {.arena = arena};
-    ck_assert_ptr_nonnull(take_page(&sheet, script));
-    const struct words *words = words_find(&sheet, name), *found = NULL;
-    ck_assert_msg(words != NULL, "'%s' is not on the page", name);
-    for (size_t i = 0; i < sheet.word_count; i++) {
-        const struct words *other = &sheet.words[i];
-        bool beside = other->y == words->y && other->x > words->x;
-        found = beside && (found == NULL || other->x < found->x) ? other : found;
-    }
-    return found == NULL ? "" : found->text;
 }

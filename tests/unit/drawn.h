@@ -62,7 +62,4 @@ struct drawn_upright {
 /* Returns: how many there are in the script, at most `most`. */
 size_t drawn_uprights(const char *script, struct drawn_upright *uprights, size_t most);
 
-/* The text to the right of a name on a page: "flow meter" for "flow by". */
-const char *drawn_beside(const char *script, const char *name, struct arena *arena);
-
 #endif
