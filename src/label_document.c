@@ -1,6 +1,6 @@
 #include "label_document.h"
 
-static json_t *margin_value(struct document *doc, const struct label_margin *margin, struct quantity hours)
+static json_t *margin_value(struct json_document *doc, const struct label_margin *margin, struct quantity hours)
 {
     json_t *object = json_object();
     put_text(doc, object, "class", margin->class_name);
@@ -15,7 +15,7 @@ static json_t *margin_value(struct document *doc, const struct label_margin *mar
     return object;
 }
 
-static json_t *label_notes(struct document *doc, const struct label_result *label)
+static json_t *label_notes(struct json_document *doc, const struct label_result *label)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < label->note_count; i++) {
@@ -24,7 +24,8 @@ static json_t *label_notes(struct document *doc, const struct label_result *labe
     return array;
 }
 
-static void put_known(struct document *doc, json_t *object, const struct label_result *label, struct quantity hours)
+static void put_known(struct json_document *doc, json_t *object, const struct label_result *label,
+                      struct quantity hours)
 {
     put_text(doc, object, "efficiency_used", label->efficiency_name);
     put_text(doc, object, "period", label->period);
@@ -51,7 +52,7 @@ static void put_known(struct document *doc, json_t *object, const struct label_r
     }
 }
 
-json_t *label_value(struct document *doc, const struct label_result *label, struct quantity hours)
+json_t *label_value(struct json_document *doc, const struct label_result *label, struct quantity hours)
 {
     json_t *object = json_object();
     put_text(doc, object, "scheme", label->scheme);

@@ -3,10 +3,10 @@
 #ifndef DUTYPROOF_LABEL_DOCUMENT_H
 #define DUTYPROOF_LABEL_DOCUMENT_H
 
-#include "document.h"
+#include "json_document.h"
 #include "dutyproof/label.h"
 
 /* hours: of running a year, for the energy of the margins; absent: not stated, and no energy is written. */
-json_t *label_value(struct document *doc, const struct label_result *label, struct quantity hours);
+json_t *label_value(struct json_document *doc, const struct label_result *label, struct quantity hours);
 
 #endif

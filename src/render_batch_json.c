@@ -1,10 +1,10 @@
-#include "document.h"
 #include "dutyproof/batch.h"
 #include "dutyproof/files.h"
+#include "json_document.h"
 
 #include <string.h>
 
-static json_t *counts_value(struct document *doc, const struct batch_counts *counts)
+static json_t *counts_value(struct json_document *doc, const struct batch_counts *counts)
 {
     json_t *object = json_object();
     put_count(doc, object, "units", counts->units);
@@ -19,7 +19,7 @@ static json_t *counts_value(struct document *doc, const struct batch_counts *cou
     return object;
 }
 
-static json_t *check_value(struct document *doc, const struct check *check)
+static json_t *check_value(struct json_document *doc, const struct check *check)
 {
     json_t *object = json_object();
     put_text(doc, object, "item", check->name);
@@ -33,7 +33,7 @@ static json_t *check_value(struct document *doc, const struct check *check)
     return object;
 }
 
-static json_t *duty_value(struct document *doc, const struct batch_duty *duty)
+static json_t *duty_value(struct json_document *doc, const struct batch_duty *duty)
 {
     json_t *object = json_object(), *at_flow = json_object(), *at_head = json_object(), *checks = json_array();
     put_quantity(doc, at_flow, "head_m", duty->head_m);
@@ -54,7 +54,7 @@ static json_t *duty_value(struct document *doc, const struct batch_duty *duty)
     return object;
 }
 
-static json_t *test_value(struct document *doc, const struct batch_test *test)
+static json_t *test_value(struct json_document *doc, const struct batch_test *test)
 {
     json_t *object = json_object(), *duties = json_array();
     put_value(doc, object, "serial", text_value(doc, test->serial));
@@ -86,12 +86,12 @@ static json_t *test_value(struct document *doc, const struct batch_test *test)
 
 enum status render_batch_test_json(const struct batch_test *test, char **text, size_t *length)
 {
-    struct document doc = {0};
-    return document_end(&doc, test_value(&doc, test), true, text, length);
+    struct json_document doc = {0};
+    return json_document_end(&doc, test_value(&doc, test), true, text, length);
 }
 
 /* The tests that one of the flags names. */
-static json_t *named(struct document *doc, const struct batch_series *series, const bool *flags)
+static json_t *named(struct json_document *doc, const struct batch_series *series, const bool *flags)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < series->count; i++) {
@@ -103,7 +103,7 @@ static json_t *named(struct document *doc, const struct batch_series *series, co
 }
 
 /* Values in m or as fractions, in the order of testing. */
-static json_t *series_value(struct document *doc, const struct batch_series *series)
+static json_t *series_value(struct json_document *doc, const struct batch_series *series)
 {
     json_t *object = json_object(), *chart = json_object();
     put_text(doc, object, "unit", series->head ? "m" : "fraction");
@@ -127,7 +127,7 @@ static json_t *series_value(struct document *doc, const struct batch_series *ser
     return object;
 }
 
-static json_t *guarantee_value(struct document *doc, const struct duty *duty)
+static json_t *guarantee_value(struct json_document *doc, const struct duty *duty)
 {
     json_t *object = json_object();
     put_quantity(doc, object, "flow_m3_s", duty->flow_m3s);
@@ -143,7 +143,7 @@ static json_t *guarantee_value(struct document *doc, const struct duty *duty)
     return object;
 }
 
-static json_t *section_value(struct document *doc, const struct batch_section *section)
+static json_t *section_value(struct json_document *doc, const struct batch_section *section)
 {
     json_t *object = json_object(), *duties = json_array();
     put_text(doc, object, "model", section->model->name);
@@ -163,7 +163,7 @@ static json_t *section_value(struct document *doc, const struct batch_section *s
     return object;
 }
 
-static json_t *cautions_value(struct document *doc, const struct batch *batch)
+static json_t *cautions_value(struct json_document *doc, const struct batch *batch)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < batch->caution_count; i++) {
@@ -179,7 +179,7 @@ static json_t *cautions_value(struct document *doc, const struct batch *batch)
 enum status render_batch_json(const struct batch *batch, const struct batch_summary *summary, char **text,
                               size_t *length)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     json_t *root = json_object(), *sections = json_array(), *tests = json_array(), *list = json_object();
     put_text(&doc, root, "dutyproof", DUTYPROOF_VERSION);
     put_text(&doc, root, "batch", batch->list->name);
@@ -200,5 +200,5 @@ enum status render_batch_json(const struct batch *batch, const struct batch_summ
     put_value(&doc, root, "tests", tests);
     put_value(&doc, root, "cautions", cautions_value(&doc, batch));
     put_count(&doc, root, "further_cautions", batch->further_cautions);
-    return document_end(&doc, root, false, text, length);
+    return json_document_end(&doc, root, false, text, length);
 }

@@ -176,7 +176,7 @@ enum status render_inspection_text(const struct inspection *inspection, bool col
     return status;
 }
 
-static json_t *channels_value(struct document *doc, const struct inspection *inspection)
+static json_t *channels_value(struct json_document *doc, const struct inspection *inspection)
 {
     const struct log *log = &inspection->log;
     json_t *array = json_array();
@@ -197,7 +197,7 @@ static json_t *channels_value(struct document *doc, const struct inspection *ins
     return array;
 }
 
-static json_t *stretches_value(struct document *doc, const struct settled *settled)
+static json_t *stretches_value(struct json_document *doc, const struct settled *settled)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < settled->stretch_count; i++) {
@@ -212,7 +212,7 @@ static json_t *stretches_value(struct document *doc, const struct settled *settl
     return array;
 }
 
-static json_t *point_value(struct document *doc, const struct settled_point *point, enum log_kind kind)
+static json_t *point_value(struct json_document *doc, const struct settled_point *point, enum log_kind kind)
 {
     json_t *object = json_object();
     put_settled(doc, object, point);
@@ -222,7 +222,7 @@ static json_t *point_value(struct document *doc, const struct settled_point *poi
 
 enum status render_inspection_json(const struct inspection *inspection, bool compact, char **text, size_t *length)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     const struct log *log = &inspection->log;
     json_t *root = json_object(), *points = json_array(), *notes = json_array();
     put_text(&doc, root, "dutyproof", DUTYPROOF_VERSION);
@@ -246,5 +246,5 @@ enum status render_inspection_json(const struct inspection *inspection, bool com
         append_value(&doc, notes, note);
     }
     put_value(&doc, root, "notes", notes);
-    return document_end(&doc, root, compact, text, length);
+    return json_document_end(&doc, root, compact, text, length);
 }

@@ -1,5 +1,5 @@
-#include "document.h"
 #include "dutyproof/render.h"
+#include "json_document.h"
 #include "label_document.h"
 #include "routine_document.h"
 #include "settled_document.h"
@@ -17,7 +17,7 @@ const char *log_kind_name(enum log_kind kind)
     return kind == LOG_READING_SHEET ? "reading sheet" : "continuous record";
 }
 
-static json_t *quantities(struct document *doc, const void *base, const struct quantity_key *keys, size_t count)
+static json_t *quantities(struct json_document *doc, const void *base, const struct quantity_key *keys, size_t count)
 {
     json_t *object = json_object();
     for (size_t i = 0; i < count; i++) {
@@ -30,7 +30,7 @@ static json_t *quantities(struct document *doc, const void *base, const struct q
 
 #define QUANTITIES(doc, base, keys) quantities(doc, base, keys, sizeof(keys) / sizeof((keys)[0]))
 
-static json_t *site_value(struct document *doc, const struct site *site)
+static json_t *site_value(struct json_document *doc, const struct site *site)
 {
     json_t *object = json_object();
     put_quantity(doc, object, "gravity_m_s2", quantity_of(site->gravity_m_s2));
@@ -39,7 +39,7 @@ static json_t *site_value(struct document *doc, const struct site *site)
 }
 
 /* The instruments that the log's readings come from. */
-static json_t *instruments_value(struct document *doc, const struct result *result)
+static json_t *instruments_value(struct json_document *doc, const struct result *result)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
@@ -117,7 +117,7 @@ static const struct quantity_key point_uncertainty_keys[] = {
 };
 #undef AT
 
-static json_t *at_rated_value(struct document *doc, const struct rated_point *rated)
+static json_t *at_rated_value(struct json_document *doc, const struct rated_point *rated)
 {
     if (rated->translated) {
         json_t *object = QUANTITIES(doc, rated, at_rated_keys);
@@ -129,7 +129,7 @@ static json_t *at_rated_value(struct document *doc, const struct rated_point *ra
     return object;
 }
 
-static json_t *point_value(struct document *doc, const struct point *point, enum log_kind kind)
+static json_t *point_value(struct json_document *doc, const struct point *point, enum log_kind kind)
 {
     const struct settled_point *settled = point->settled;
     json_t *object = json_object();
@@ -150,7 +150,7 @@ static json_t *point_value(struct document *doc, const struct point *point, enum
     return object;
 }
 
-static void put_curve(struct document *doc, json_t *curves, const char *key, const struct curve *curve)
+static void put_curve(struct json_document *doc, json_t *curves, const char *key, const struct curve *curve)
 {
     if (!curve->known) {
         return;
@@ -169,7 +169,7 @@ static void put_curve(struct document *doc, json_t *curves, const char *key, con
     put_value(doc, curves, key, object);
 }
 
-static json_t *curves_value(struct document *doc, const struct curves *curves)
+static json_t *curves_value(struct json_document *doc, const struct curves *curves)
 {
     json_t *object = json_object();
     put_curve(doc, object, "head", &curves->head);
@@ -179,7 +179,7 @@ static json_t *curves_value(struct document *doc, const struct curves *curves)
     return object;
 }
 
-static json_t *best_value(struct document *doc, const struct best_efficiency *best)
+static json_t *best_value(struct json_document *doc, const struct best_efficiency *best)
 {
     json_t *object = json_object();
     put_quantity(doc, object, "flow_m3_s", quantity_of(best->flow_m3s));
@@ -233,7 +233,7 @@ static const char *si_unit(enum dimension dimension)
     }
 }
 
-static json_t *check_value(struct document *doc, const struct check *check)
+static json_t *check_value(struct json_document *doc, const struct check *check)
 {
     json_t *object = json_object();
     put_text(doc, object, "item", check->name);
@@ -253,7 +253,7 @@ static json_t *check_value(struct document *doc, const struct check *check)
 }
 
 /* What the uncertainty of the set efficiency is made of, largest first. */
-static json_t *shares_value(struct document *doc, const struct duty_uncertainty *uncertainty)
+static json_t *shares_value(struct json_document *doc, const struct duty_uncertainty *uncertainty)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < uncertainty->share_count; i++) {
@@ -267,7 +267,7 @@ static json_t *shares_value(struct document *doc, const struct duty_uncertainty 
 }
 
 /* uncertainty may be NULL. */
-static json_t *duty_value(struct document *doc, const struct duty_result *result,
+static json_t *duty_value(struct json_document *doc, const struct duty_result *result,
                           const struct duty_uncertainty *uncertainty)
 {
     const struct duty *duty = result->duty;
@@ -294,7 +294,7 @@ static json_t *duty_value(struct document *doc, const struct duty_result *result
     return object;
 }
 
-static json_t *notes_value(struct document *doc, const struct notes *notes)
+static json_t *notes_value(struct json_document *doc, const struct notes *notes)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < notes->count; i++) {
@@ -306,7 +306,7 @@ static json_t *notes_value(struct document *doc, const struct notes *notes)
     return array;
 }
 
-static void put_identity(struct document *doc, json_t *root, const struct result *result)
+static void put_identity(struct json_document *doc, json_t *root, const struct result *result)
 {
     put_text(doc, root, "dutyproof", DUTYPROOF_VERSION);
     put_value(doc, root, "serial", text_value(doc, result->serial));
@@ -322,7 +322,7 @@ static void put_identity(struct document *doc, json_t *root, const struct result
 }
 
 /* Beside the verdict: the chance that the unit truly conforms, and what was asked about it. */
-static void put_conformity(struct document *doc, json_t *root, const struct result *result)
+static void put_conformity(struct json_document *doc, json_t *root, const struct result *result)
 {
     put_quantity(doc, root, "conformity_probability", result->conformity_probability);
     if (result->guard.asked.known) {
@@ -343,7 +343,7 @@ static void put_conformity(struct document *doc, json_t *root, const struct resu
     }
 }
 
-static json_t *result_value(struct document *doc, const struct result *result)
+static json_t *result_value(struct json_document *doc, const struct result *result)
 {
     json_t *root = json_object(), *points = json_array(), *duties = json_array();
     put_identity(doc, root, result);
@@ -376,6 +376,6 @@ static json_t *result_value(struct document *doc, const struct result *result)
 
 enum status render_json(const struct result *result, bool compact, char **text, size_t *length)
 {
-    struct document doc = {0};
-    return document_end(&doc, result_value(&doc, result), compact, text, length);
+    struct json_document doc = {0};
+    return json_document_end(&doc, result_value(&doc, result), compact, text, length);
 }

@@ -372,7 +372,7 @@ void render_label_csv(const struct label_batch *batch, FILE *to)
 
 /* --- JSON --- */
 
-static json_t *unit_value(struct document *doc, const struct label_batch *batch, const struct label_unit *unit)
+static json_t *unit_value(struct json_document *doc, const struct label_batch *batch, const struct label_unit *unit)
 {
     json_t *object = json_object();
     put_value(doc, object, "serial", text_value(doc, unit->serial));
@@ -389,7 +389,7 @@ static json_t *unit_value(struct document *doc, const struct label_batch *batch,
     return object;
 }
 
-static json_t *tallies_value(struct document *doc, const struct label_batch *batch, const struct label_line *line)
+static json_t *tallies_value(struct json_document *doc, const struct label_batch *batch, const struct label_line *line)
 {
     json_t *array = json_array();
     for (size_t c = 0; c < line->tally_count; c++) {
@@ -407,7 +407,7 @@ static json_t *tallies_value(struct document *doc, const struct label_batch *bat
     return array;
 }
 
-static json_t *line_value(struct document *doc, const struct label_batch *batch, const struct label_line *line)
+static json_t *line_value(struct json_document *doc, const struct label_batch *batch, const struct label_line *line)
 {
     json_t *object = json_object();
     put_text(doc, object, "model", line->model->name);
@@ -436,7 +436,7 @@ static json_t *line_value(struct document *doc, const struct label_batch *batch,
 
 enum status render_label_json(const struct label_batch *batch, bool compact, char **text, size_t *length)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     json_t *root = json_object(), *units = json_array(), *lines = json_array();
     put_text(&doc, root, "dutyproof", DUTYPROOF_VERSION);
     put_quantity(&doc, root, "hours_a_year", batch->hours);
@@ -448,5 +448,5 @@ enum status render_label_json(const struct label_batch *batch, bool compact, cha
     }
     put_value(&doc, root, "units", units);
     put_value(&doc, root, "lines", lines);
-    return document_end(&doc, root, compact, text, length);
+    return json_document_end(&doc, root, compact, text, length);
 }

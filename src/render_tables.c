@@ -1,6 +1,6 @@
-#include "document.h"
 #include "dutyproof/layout.h"
 #include "dutyproof/render.h"
+#include "json_document.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -32,7 +32,7 @@ enum status render_tables_text(FILE *to)
 
 enum status render_tables_json(char **text, size_t *length)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     json_t *root = json_array();
     for (size_t i = 0; i <= builtin_table_count; i++) {
         bool units = i == builtin_table_count;
@@ -43,10 +43,10 @@ enum status render_tables_json(char **text, size_t *length)
         put_text(&doc, object, "about", holds);
         append_value(&doc, root, object);
     }
-    return document_end(&doc, root, false, text, length);
+    return json_document_end(&doc, root, false, text, length);
 }
 
-static void put_comments(struct document *doc, json_t *root, const struct builtin_table *table)
+static void put_comments(struct json_document *doc, json_t *root, const struct builtin_table *table)
 {
     json_t *array = json_array();
     for (const char *line = table->text; line[0] == '#';) {
@@ -60,7 +60,7 @@ static void put_comments(struct document *doc, json_t *root, const struct builti
 
 enum status render_table_json(const struct builtin_table *table, char **text, size_t *length)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     struct table parsed;
     struct faults *faults = arena_alloc(&doc.arena, 1, sizeof *faults);
     enum status status = faults == NULL
@@ -81,7 +81,7 @@ enum status render_table_json(const struct builtin_table *table, char **text, si
         append_value(&doc, rows, row);
     }
     put_value(&doc, root, "rows", rows);
-    return document_end(&doc, root, false, text, length);
+    return json_document_end(&doc, root, false, text, length);
 }
 
 void render_units_csv(FILE *to)

@@ -14,7 +14,7 @@ static const char *si_unit(const struct unit *unit)
     }
 }
 
-static json_t *check_value(struct document *doc, const struct routine_check *check)
+static json_t *check_value(struct json_document *doc, const struct routine_check *check)
 {
     json_t *object = json_object();
     put_text(doc, object, "item", check->name);
@@ -29,7 +29,7 @@ static json_t *check_value(struct document *doc, const struct routine_check *che
     return object;
 }
 
-json_t *routine_value(struct document *doc, const struct routine_result *routine)
+json_t *routine_value(struct json_document *doc, const struct routine_result *routine)
 {
     json_t *object = json_object(), *checks = json_array();
     put_date(doc, object, "tested", &routine->row->tested);

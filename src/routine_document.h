@@ -2,10 +2,10 @@
 #ifndef DUTYPROOF_ROUTINE_DOCUMENT_H
 #define DUTYPROOF_ROUTINE_DOCUMENT_H
 
-#include "document.h"
+#include "json_document.h"
 #include "dutyproof/routine.h"
 
 /* The object under "routine"; routine->row is there. */
-json_t *routine_value(struct document *doc, const struct routine_result *routine);
+json_t *routine_value(struct json_document *doc, const struct routine_result *routine);
 
 #endif

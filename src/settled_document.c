@@ -4,7 +4,7 @@
 #include "dutyproof/files.h"
 #include "dutyproof/render.h"
 
-json_t *log_value(struct document *doc, const struct log *log, enum log_kind kind)
+json_t *log_value(struct json_document *doc, const struct log *log, enum log_kind kind)
 {
     static const char *const keys[DEFECT_COUNT] = {
         [DEFECT_DROPPED_SAMPLE] = "missing_samples", [DEFECT_REPEATED_TIME] = "repeated_time_stamps",
@@ -24,7 +24,7 @@ json_t *log_value(struct document *doc, const struct log *log, enum log_kind kin
     return object;
 }
 
-void put_settled(struct document *doc, json_t *object, const struct settled_point *point)
+void put_settled(struct json_document *doc, json_t *object, const struct settled_point *point)
 {
     put_value(doc, object, "point", json_integer(point->number));
     put_count(doc, object, "readings", point->readings);
@@ -34,7 +34,7 @@ void put_settled(struct document *doc, json_t *object, const struct settled_poin
     put_quantity(doc, object, "to_s", quantity_of(point->to_s));
 }
 
-static json_t *channel_value(struct document *doc, enum channel channel, const struct channel_stats *stats,
+static json_t *channel_value(struct json_document *doc, enum channel channel, const struct channel_stats *stats,
                              enum log_kind kind)
 {
     json_t *object = json_object();
@@ -54,7 +54,7 @@ static json_t *channel_value(struct document *doc, enum channel channel, const s
     return object;
 }
 
-json_t *statistics_value(struct document *doc, const struct settled_point *point, enum log_kind kind, size_t least)
+json_t *statistics_value(struct json_document *doc, const struct settled_point *point, enum log_kind kind, size_t least)
 {
     json_t *channels = json_object();
     for (enum channel c = 0; c < CHANNEL_COUNT; c++) {

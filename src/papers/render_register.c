@@ -1,7 +1,7 @@
 #include "papers/render_register.h"
 
-#include "document.h"
 #include "dutyproof/text.h"
+#include "json_document.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +19,7 @@ const char *found_folder(const struct found_judgement *found, struct arena *aren
 /* --- JSON --- */
 
 /* The lines of a text as an array; no key where there are none. */
-static void put_lines(struct document *doc, json_t *object, const char *key, const char *text)
+static void put_lines(struct json_document *doc, json_t *object, const char *key, const char *text)
 {
     if (text[0] == '\0') {
         return;
@@ -34,7 +34,7 @@ static void put_lines(struct document *doc, json_t *object, const char *key, con
     put_value(doc, object, key, array);
 }
 
-static json_t *found_object(struct document *doc, const struct found_judgement *found)
+static json_t *found_object(struct json_document *doc, const struct found_judgement *found)
 {
     const struct judgement *row = &found->judgement;
     const char *folder = found_folder(found, &doc->arena);
@@ -63,10 +63,10 @@ static json_t *found_object(struct document *doc, const struct found_judgement *
 
 enum status render_found_json(const struct found_judgement *found, FILE *to)
 {
-    struct document doc = {0};
+    struct json_document doc = {0};
     char *text = NULL;
     size_t length = 0;
-    if (document_end(&doc, found_object(&doc, found), true, &text, &length) != OK) {
+    if (json_document_end(&doc, found_object(&doc, found), true, &text, &length) != OK) {
         return E_MEMORY;
     }
     (void)fwrite(text, 1, length, to); /* who gave the stream checks it */

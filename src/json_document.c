@@ -1,4 +1,4 @@
-#include "document.h"
+#include "json_document.h"
 
 #include "dutyproof/text.h"
 #include "memory_stream.h"
@@ -7,21 +7,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-void put_value(struct document *doc, json_t *object, const char *key, json_t *value)
+void put_value(struct json_document *doc, json_t *object, const char *key, json_t *value)
 {
     if (json_object_set_new(object, key, value) != 0) {
         doc->failed = true;
     }
 }
 
-void append_value(struct document *doc, json_t *array, json_t *value)
+void append_value(struct json_document *doc, json_t *array, json_t *value)
 {
     if (json_array_append_new(array, value) != 0) {
         doc->failed = true;
     }
 }
 
-json_t *text_value(struct document *doc, const char *text)
+json_t *text_value(struct json_document *doc, const char *text)
 {
     enum { LONGEST_TEXT = 10000 };
     json_t *value = json_string(text);
@@ -32,26 +32,26 @@ json_t *text_value(struct document *doc, const char *text)
     return value;
 }
 
-void put_text(struct document *doc, json_t *object, const char *key, const char *text)
+void put_text(struct json_document *doc, json_t *object, const char *key, const char *text)
 {
     if (text != NULL && text[0] != '\0') {
         put_value(doc, object, key, text_value(doc, text));
     }
 }
 
-void put_quantity(struct document *doc, json_t *object, const char *key, struct quantity q)
+void put_quantity(struct json_document *doc, json_t *object, const char *key, struct quantity q)
 {
     if (q.known && isfinite(q.value)) {
         put_value(doc, object, key, json_real(q.value));
     }
 }
 
-void put_count(struct document *doc, json_t *object, const char *key, size_t count)
+void put_count(struct json_document *doc, json_t *object, const char *key, size_t count)
 {
     put_value(doc, object, key, json_integer((json_int_t)count));
 }
 
-void put_date(struct document *doc, json_t *object, const char *key, const struct date *date)
+void put_date(struct json_document *doc, json_t *object, const char *key, const struct date *date)
 {
     if (!date->known) {
         return;
@@ -86,7 +86,7 @@ static bool dump(const json_t *root, size_t flags, char **text, size_t *length)
     return whole;
 }
 
-enum status document_end(struct document *doc, json_t *root, bool compact, char **text, size_t *length)
+enum status json_document_end(struct json_document *doc, json_t *root, bool compact, char **text, size_t *length)
 {
     /* Twelve digits: more than any instrument, fewer than the last bits in which machines may differ. */
     size_t flags = JSON_REAL_PRECISION(12) | (compact ? JSON_COMPACT : JSON_INDENT(2));
