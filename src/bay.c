@@ -3,6 +3,8 @@
 #include "dutyproof/bay.h"
 
 #include "bay_tables.h"
+#include "dutyproof/builtin.h"
+#include "dutyproof/files.h"
 #include "dutyproof/text.h"
 
 #include <stdlib.h>
@@ -103,11 +105,23 @@ static enum status worst(const enum status *statuses, size_t count)
     return worst;
 }
 
+/* Once a bay: to digest the tables costs more than to reduce a unit. */
+static const char *digest_builtin(struct arena *arena)
+{
+    const char *lines = "";
+    for (size_t i = 0; i < builtin_table_count && lines != NULL; i++) {
+        char hex[65];
+        sha256_hex(builtin_tables[i].text, builtin_tables[i].length, hex);
+        lines = arena_format(arena, "%s%s\tsha256\t%s\n", lines, builtin_tables[i].name, hex);
+    }
+    return lines;
+}
+
 enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults)
 {
     struct bay_paths paths;
-    *bay = (struct bay){.folder = arena_text(arena, folder, strlen(folder))};
-    if (bay->folder == NULL || !name_paths(folder, arena, &paths)) {
+    *bay = (struct bay){.folder = arena_text(arena, folder, strlen(folder)), .builtin = digest_builtin(arena)};
+    if (bay->folder == NULL || bay->builtin == NULL || !name_paths(folder, arena, &paths)) {
         return faults_memory(faults);
     }
     enum status statuses[] = {

@@ -19,6 +19,7 @@ static void match(struct cells *cells, enum status status, const struct table_fi
 {
     mark(cells, status);
     cells->fields = fields;
+    cells->field_count = count;
     cells->unknown = "";
     if (cells->table.column_count > 0) {
         mark(cells, table_match(&cells->table, fields, count, cells->at, cells->units, &cells->unknown, cells->arena,
@@ -41,6 +42,24 @@ void cells_parse(struct cells *cells, const char *file, const char *text, size_t
 {
     *cells = (struct cells){.arena = arena, .faults = faults};
     match(cells, table_parse(file, text, length, 0, arena, &cells->table, faults), fields, count);
+}
+
+void cells_keep(struct cells *cells, struct kept_tables *kept)
+{
+    const struct table *table = &cells->table;
+    const char *slash = strrchr(table->file, '/');
+    bool *known = arena_alloc(cells->arena, table->column_count, sizeof *known);
+    struct kept_table *item = known == NULL ? NULL : arena_push(cells->arena, &kept->items, &kept->count, sizeof *item);
+    if (item == NULL) {
+        cells_no_memory(cells);
+        return;
+    }
+    for (size_t i = 0; i < cells->field_count; i++) {
+        if (cells->at[i] >= 0) {
+            known[cells->at[i]] = true;
+        }
+    }
+    *item = (struct kept_table){.name = slash == NULL ? table->file : slash + 1, .table = *table, .known = known};
 }
 
 void cells_note_unknown(struct cells *cells, struct notes *notes)

@@ -15,6 +15,7 @@ enum { CELLS_FIELDS_MAX = 48 };
 struct cells {
     struct table table;
     const struct table_field *fields;
+    size_t field_count;
     const struct unit *units[CELLS_FIELDS_MAX]; /* NULL: no unit, or no such column */
     int at[CELLS_FIELDS_MAX];                   /* -1: no such column, or its unit is wrong */
     const char *unknown;                        /* columns that are not used, "" when none */
@@ -54,6 +55,9 @@ void cells_read(struct cells *cells, const char *path, const struct table_field 
                 struct arena *arena, struct faults *faults);
 void cells_parse(struct cells *cells, const char *file, const char *text, size_t length,
                  const struct table_field *fields, size_t count, struct arena *arena, struct faults *faults);
+
+/* Keeps the table, whose cells stay as they are, in the arena. */
+void cells_keep(struct cells *cells, struct kept_tables *kept);
 
 /* Notes the columns that are not used. */
 void cells_note_unknown(struct cells *cells, struct notes *notes);

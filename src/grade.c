@@ -297,6 +297,7 @@ enum status grade_book_read(const char *bay_grades_path, struct arena *arena, st
     if (status == OK && bay_grades_path != NULL) {
         cells_read(&cells, bay_grades_path, grade_fields, G_COUNT, arena, faults);
         take_grades(&cells, true, book);
+        cells_keep(&cells, &book->kept);
         status = cells.status;
     }
     return status;

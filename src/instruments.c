@@ -210,6 +210,7 @@ enum status instruments_read(const char *path, struct arena *arena, struct bay *
     for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
         take_row(&cells, row, bay);
     }
+    cells_keep(&cells, &bay->kept);
     cells_note_unknown(&cells, &bay->notes);
     return cells.status;
 }

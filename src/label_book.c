@@ -326,6 +326,7 @@ enum status label_book_read(const char *bay_labels_path, struct arena *arena, st
     if (cells.status == OK && bay_labels_path != NULL) {
         cells_read(&cells, bay_labels_path, label_fields, L_COUNT, arena, faults);
         take_rows(&cells, true, book);
+        cells_keep(&cells, &book->kept);
     }
     sort_classes(book);
     const char *file = bay_labels_path == NULL ? "label tables" : bay_labels_path;

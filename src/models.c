@@ -329,6 +329,7 @@ enum status models_read(const char *path, struct arena *arena, struct bay *bay, 
         check_pair(&cells, model, model->head_low_m, model->head_high_m, D_HEAD_HIGH);
         check_pair(&cells, model, model->winding_20c_low_ohm, model->winding_20c_high_ohm, D_WINDING_HIGH);
     }
+    cells_keep(&cells, &bay->kept);
     cells_note_unknown(&cells, &bay->notes);
     return cells.status;
 }

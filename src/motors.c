@@ -136,6 +136,7 @@ enum status motors_read(const char *path, struct arena *arena, struct bay *bay, 
     for (size_t row = 0; row < cells.table.row_count && cells.status != E_MEMORY; row++) {
         take_row(&cells, row, bay, &points);
     }
+    cells_keep(&cells, &bay->kept);
     cells_note_unknown(&cells, &bay->notes);
     if (cells.status != OK) {
         return cells.status; /* the rise of faulty cells is not to be judged */

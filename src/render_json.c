@@ -38,6 +38,20 @@ static json_t *site_value(struct json_document *doc, const struct site *site)
     return object;
 }
 
+/* The digests of what the tables gave to the result. */
+static void put_inputs(struct document *doc, json_t *root, const struct inputs *inputs)
+{
+    json_t *object = json_object();
+    for (size_t i = 0; i < inputs->count; i++) {
+        put_text(doc, object, inputs->items[i].name, inputs->items[i].sha256);
+    }
+    if (inputs->count > 0) {
+        put_value(doc, root, "inputs", object);
+    } else {
+        json_decref(object);
+    }
+}
+
 /* The instruments that the log's readings come from. */
 static json_t *instruments_value(struct json_document *doc, const struct result *result)
 {
@@ -315,6 +329,7 @@ static void put_identity(struct json_document *doc, json_t *root, const struct r
     put_text(doc, root, "tester", result->tester);
     put_text(doc, root, "remarks", result->remarks);
     put_value(doc, root, "log", log_value(doc, &result->log, result->kind));
+    put_inputs(doc, root, &result->inputs);
     put_text(doc, root, "bay", result->bay->rig.name);
     put_value(doc, root, "site", site_value(doc, &result->site));
     put_value(doc, root, "instruments", instruments_value(doc, result));

@@ -378,6 +378,7 @@ enum status rig_read(const char *path, struct arena *arena, struct bay *bay, str
         note_add(&bay->notes, arena, NOTE_INPUT, "rig.csv: 'venturi kind' is not stated, taken as 'as cast'") != OK) {
         cells_no_memory(&r.cells);
     }
+    cells_keep(&r.cells, &bay->kept);
     cells_note_unknown(&r.cells, &bay->notes);
     return r.cells.status;
 }

@@ -390,7 +390,7 @@ enum status table_parse(const char *file, const char *text, size_t length, size_
                         struct table *table, struct faults *faults)
 {
     static const char bom[] = "\xef\xbb\xbf";
-    *table = (struct table){.file = arena_text(arena, file, strlen(file))};
+    *table = (struct table){.file = arena_text(arena, file, strlen(file)), .text = text, .length = length};
     if (table->file == NULL) {
         return faults_memory(faults);
     }
@@ -426,6 +426,16 @@ enum status table_read(const char *path, size_t skip_lines, struct arena *arena,
     size_t length;
     enum status status = file_read(path, TABLE_BYTES_MAX, arena, &text, &length, faults);
     return status != OK ? status : table_parse(path, text, length, skip_lines, arena, table, faults);
+}
+
+const struct kept_table *kept_table_find(const struct kept_tables *kept, const char *name)
+{
+    for (size_t i = 0; i < kept->count; i++) {
+        if (strcmp(kept->items[i].name, name) == 0) {
+            return &kept->items[i];
+        }
+    }
+    return NULL;
 }
 
 /* --- columns to fields --- */

@@ -288,13 +288,20 @@ static enum status find_routine(struct work *work)
     return status == OK ? OK : faults_memory(work->faults);
 }
 
+static enum status find_inputs(struct work *work)
+{
+    enum status status = inputs_find(work->result, work->arena, &work->result->inputs);
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
 enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
                         struct result *result, struct faults *faults)
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
     enum status (*const stages[])(struct work *) = {read_log, identify,         compute,    list_points,
-                                                    judge,    find_uncertainty, find_label, find_routine};
+                                                    judge,    find_uncertainty, find_label, find_routine,
+                                                    find_inputs};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

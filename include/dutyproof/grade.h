@@ -9,6 +9,7 @@
 #include "dutyproof/arena.h"
 #include "dutyproof/quantity.h"
 #include "dutyproof/status.h"
+#include "dutyproof/table.h"
 
 enum grade_geometry {
     GEOMETRY_BILATERAL,  /* a cross of tolerance arms about the point */
@@ -77,6 +78,7 @@ struct grade_book {
     struct grade_class *classes;
     struct grade_spread *spreads;
     size_t grade_count, class_count, spread_count;
+    struct kept_tables kept; /* the bay's own, when it has one */
 };
 
 /* Reads the built-in tables, then (unless NULL) the bay's own grades.csv on top.

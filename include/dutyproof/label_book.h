@@ -11,6 +11,7 @@
 #include "dutyproof/date.h"
 #include "dutyproof/quantity.h"
 #include "dutyproof/status.h"
+#include "dutyproof/table.h"
 
 /* What an index earns under one revision of a scheme. An index on an edge belongs to the better class. */
 struct label_class {
@@ -57,6 +58,7 @@ struct label_book {
     struct label_constant *constants;
     struct label_scope *scopes;
     struct label_motor *motors;
+    struct kept_tables kept; /* the bay's own, when it has one */
 };
 
 /* The classes of one revision, from the least demanding to the best. */

@@ -5,6 +5,7 @@
 
 #include "dutyproof/bay.h"
 #include "dutyproof/fluctuation.h"
+#include "dutyproof/inputs.h"
 #include "dutyproof/judge.h"
 #include "dutyproof/label.h"
 #include "dutyproof/log.h"
@@ -55,6 +56,7 @@ struct result {
     struct monte_carlo monte_carlo;
     struct label_result label;
     struct routine_result routine; /* beside the verdict, never part of it */
+    struct inputs inputs;
     struct notes notes;
     enum verdict verdict;
     enum calibration calibration;

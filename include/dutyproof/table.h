@@ -39,7 +39,25 @@ struct table {
     struct table_column *columns;
     struct table_row *rows;
     struct table_remark *remarks;
+    const char *text; /* the file as it is */
+    size_t length;
 };
+
+/* A table of the bay that stays at hand, so that a result can tell which of its rows it used. */
+struct kept_table {
+    const char *name; /* "models.csv" */
+    struct table table;
+    const bool *known; /* one a column: it is understood */
+};
+
+/* {0} is ready to use; all of it lives in the arena. */
+struct kept_tables {
+    size_t count;
+    struct kept_table *items;
+};
+
+/* Returns: NULL when there is none of that name. */
+const struct kept_table *kept_table_find(const struct kept_tables *kept, const char *name);
 
 /* Splits a heading `name [unit]` or `name (unit)`: the last bracketed group at its end is the unit. The texts live in
  * the arena. Returns: false when memory is out. */
