@@ -74,8 +74,12 @@ static enum status texts_stand(struct walk *walk, const struct judgement *judgem
         second += first < length ? strcspn(line + first + 1, " \n") + 1 : 0;
         size_t named = second < length ? length - second : 0;
         (void)snprintf(name, sizeof name, "%.*s", (int)(named < 63 ? named : 63), line + (named > 0 ? second : 0));
-        if (register_table_of(judgement, name, rows, text) && text[0] != '\0') {
+        bool told = register_table_of(judgement, name, rows, text);
+        if (told && text[0] != '\0') {
             status = text_stands(walk, judgement->id, text, name);
+        }
+        if (told && rows[0] != '\0' && status == OK && !walk->found->broken) {
+            status = text_stands(walk, judgement->id, rows, name);
         }
         line += length + (line[length] == '\n');
     }

@@ -69,12 +69,13 @@ struct judgement {
 #define JUDGED  "judged"
 #define REBUILT "rebuilt from papers"
 
-/* A table that took part. rows_sha256: of the rows that were used, "" where that is not known; text: the whole file.
- * In judgement.tables it is a line "ROWS_SHA256 TEXT_SHA256 NAME\n"; '-' stands for a digest that is not known. */
+/* A table that took part. rows: the text of the rows that were used, a line a cell (changes.h); text: the whole file.
+ * NULL: not known. In judgement.tables it is a line "ROWS_SHA256 TEXT_SHA256 NAME\n" with the digests of both; '-'
+ * stands for one that is not known. */
 struct register_table {
     const char *name;
-    const char *rows_sha256;
-    const char *text; /* NULL: not kept (known by its digest alone, or not at all) */
+    const char *rows;
+    const char *text;
     size_t length;
 };
 

@@ -125,13 +125,15 @@ static enum status keep_tables(struct bay_register *in, const struct judgement_o
     *lines = "";
     for (size_t i = 0; i < order->table_count; i++) {
         const struct register_table *table = &order->tables[i];
-        char text[65] = "-";
-        enum status status = table->text == NULL ? OK : keep_text(in, table->text, table->length, text, faults);
+        char rows[65] = "-", text[65] = "-";
+        enum status status = table->rows == NULL ? OK : keep_text(in, table->rows, strlen(table->rows), rows, faults);
+        if (status == OK && table->text != NULL) {
+            status = keep_text(in, table->text, table->length, text, faults);
+        }
         if (status != OK) {
             return status;
         }
-        *lines = arena_format(arena, "%s%s %s %s\n", *lines, table->rows_sha256[0] != '\0' ? table->rows_sha256 : "-",
-                              text, table->name);
+        *lines = arena_format(arena, "%s%s %s %s\n", *lines, rows, text, table->name);
         if (*lines == NULL) {
             return faults_memory(faults);
         }

@@ -2,6 +2,7 @@
  * shows, and what is asked is found. Rows are altered by SQLite itself, past the program; the register of schema 1 was
  * made by another program (tests/registers/make_schema_1.py). */
 #include "register/chain.h"
+#include "register/changes.h"
 #include "register/find.h"
 #include "register/keeper.h"
 #include "register/network.h"
@@ -137,12 +138,9 @@ static void take_guards_away(void)
 /* --- adding and reading --- */
 
 static const struct register_table tables[] = {
-    {.name = "rig.csv",
-     .rows_sha256 = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef",
-     .text = "item\n",
-     .length = 5},
-    {.name = "models.csv", .rows_sha256 = "", .text = "model\n", .length = 6},
-    {.name = "built-in", .rows_sha256 = "ffffffffffffffffffffffffffffffffffffffffffffffffffffffffffffffff"},
+    {.name = "rig.csv", .rows = "bay\tvalue\tOne\n", .text = "item\n", .length = 5},
+    {.name = "models.csv", .text = "model\n", .length = 6},
+    {.name = "built-in", .rows = "grades\tsha256\tabc\n"},
 };
 static const struct judgement everything = {.at = "2026-03-12T10:04:05Z",
                                             .who = "kari@bench",
@@ -217,10 +215,10 @@ START_TEST(keeps_each_text_once_by_its_digest)
         ck_assert_int_eq(register_add(book, &order, &id, &faults), OK);
     }
     ck_assert_int_eq(register_commit(book, &faults), OK);
-    meddle("CREATE TABLE seen (n INTEGER CHECK (n = 3)); INSERT INTO seen SELECT count(*) FROM content");
+    meddle("CREATE TABLE seen (n INTEGER CHECK (n = 5)); INSERT INTO seen SELECT count(*) FROM content");
     ck_assert_int_eq(register_read(book, 2, &arena, &row, &found, &faults), OK);
     ck_assert(register_table_of(&row, "rig.csv", rows, text));
-    ck_assert_str_eq(rows, tables[0].rows_sha256);
+    ck_assert_str_eq(rows, digest_of(tables[0].rows));
     ck_assert_int_eq(register_text(book, text, &arena, &bytes, &length, &found, &faults), OK);
     ck_assert(found);
     ck_assert_uint_eq(length, 5);
@@ -229,7 +227,7 @@ START_TEST(keeps_each_text_once_by_its_digest)
     ck_assert_str_eq(rows, "");
     ck_assert_str_eq(text, digest_of("model\n"));
     ck_assert(register_table_of(&row, "built-in", rows, text));
-    ck_assert_str_eq(rows, tables[2].rows_sha256);
+    ck_assert_str_eq(rows, digest_of(tables[2].rows));
     ck_assert_str_eq(text, "");
     ck_assert(!register_table_of(&row, "models", rows, text));
     ck_assert(!register_table_of(&row, "", rows, text));
@@ -634,6 +632,7 @@ static const struct {
     {"UPDATE papers SET judgement = 1 WHERE id = 2", "the papers' row 2 is not as it was written", 2},
     {"UPDATE papers SET folder = 'S-1' WHERE id = 3", "the papers' row 3 is not as it was written", 3},
     {"DELETE FROM content WHERE size = 5", "judgement 1 names a text of rig.csv (", 1},
+    {"DELETE FROM content WHERE size = 18", "judgement 1 names a text of built-in (", 1},
     {"DELETE FROM content WHERE size = 3", "judgement 1 names a text of its result (", 1},
     {"UPDATE content SET deflated = (SELECT deflated FROM content WHERE size = 5) WHERE size = 6",
      "is not as it was stored: it was altered", 0},
@@ -683,6 +682,31 @@ START_TEST(shows_a_row_that_was_written_anew)
                         kept));
     ck_assert_str_eq(check_book(-1).text,
                      "judgement 2 does not follow from the row before it: one of them was written anew");
+}
+END_TEST
+
+/* --- what changed --- */
+
+static const struct {
+    const char *before, *after, *changes;
+} edits[] = {
+    {"KV-6\thead [m]\t40.0\n", "KV-6\thead [m]\t40.0\n", ""},
+    {"KV-6\thead [m]\t40.0\n", "KV-6\thead [m]\t41.0\n", "t.csv, KV-6: head [m] from '40.0' to '41.0'\n"},
+    {"KV-6\tflow\t1\nKV-6\thead\t2\nKV-6\tstages\t3\n", "KV-6\tflow\t1\nKV-6\tstages\t3\n",
+     "t.csv, KV-6: head is gone, was '2'\n"},
+    {"KV-6\tflow\t1\n", "KV-6\tflow\t1\nKV-6\thead\t\xce\xb7 = 2\n", "t.csv, KV-6: head is new: '\xce\xb7 = 2'\n"},
+    {"a\tx\t1\nb\tx\t1\n", "b\tx\t2\nc\tx\t1\n",
+     "t.csv, a: x is gone, was '1'\nt.csv, b: x from '1' to '2'\nt.csv, c: x is new: '1'\n"},
+    {"", "a\tx\t1\n", "t.csv, a: x is new: '1'\n"},
+    {"a\tx\t1\n", "", "t.csv, a: x is gone, was '1'\n"},
+    {"a\tx\t1\n", "a\txy\t1\n", "t.csv, a: x is gone, was '1'\nt.csv, a: xy is new: '1'\n"},
+    {"a\tx\t1\na b\tx\t1\n", "a\tx\t1\na b\tx\t2\n", "t.csv, a b: x from '1' to '2'\n"},
+    {"no tabs", "a\tb", "t.csv, a: b is new: ''\nt.csv, no tabs:  is gone, was ''\n"},
+};
+
+START_TEST(tells_which_cell_changed)
+{
+    ck_assert_str_eq(changes_between(edits[_i].before, edits[_i].after, "t.csv", &arena), edits[_i].changes);
 }
 END_TEST
 
@@ -887,6 +911,7 @@ Suite *register_suite(void)
     tcase_add_test(core, papers_are_added_once_they_stand);
     tcase_add_test(core, finds_the_row_of_a_log_and_of_a_result);
     tcase_add_test(core, a_group_stands_as_one_or_not_at_all);
+    tcase_add_loop_test(core, tells_which_cell_changed, 0, COUNT(edits));
     tcase_add_loop_test(core, the_latest_test_stands_in_front, 0, COUNT(fronts));
     tcase_add_loop_test(core, finds_what_is_asked, 0, COUNT(questions));
     tcase_add_test(core, says_how_many_more_there_are_and_what_it_does_not_know);
