@@ -47,6 +47,9 @@ void cells_parse(struct cells *cells, const char *file, const char *text, size_t
 void cells_keep(struct cells *cells, struct kept_tables *kept)
 {
     const struct table *table = &cells->table;
+    if (table->text == NULL) {
+        return; /* it could not be read */
+    }
     const char *slash = strrchr(table->file, '/');
     bool *known = arena_alloc(cells->arena, table->column_count, sizeof *known);
     struct kept_table *item = known == NULL ? NULL : arena_push(cells->arena, &kept->items, &kept->count, sizeof *item);
