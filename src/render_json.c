@@ -39,7 +39,7 @@ static json_t *site_value(struct json_document *doc, const struct site *site)
 }
 
 /* The digests of what the tables gave to the result. */
-static void put_inputs(struct document *doc, json_t *root, const struct inputs *inputs)
+static void put_inputs(struct json_document *doc, json_t *root, const struct inputs *inputs)
 {
     json_t *object = json_object();
     for (size_t i = 0; i < inputs->count; i++) {
