@@ -3,8 +3,8 @@
 #ifndef DUTYPROOF_LABEL_DOCUMENT_H
 #define DUTYPROOF_LABEL_DOCUMENT_H
 
-#include "json_document.h"
 #include "dutyproof/label.h"
+#include "json_document.h"
 
 /* hours: of running a year, for the energy of the margins; absent: not stated, and no energy is written. */
 json_t *label_value(struct json_document *doc, const struct label_result *label, struct quantity hours);

@@ -24,12 +24,13 @@ struct work {
     const char *folder;
 };
 
-static const char *const paper_names[] = {"points.csv", "curves.dat", "curves.gp",
-                                          "sheet.txt",  "sheet.html", "sheet.pdf",  "result.json"};
+static const char *const paper_names[] = {"points.csv", "curves.dat", "curves.gp",  "sheet.txt",
+                                          "sheet.html", "sheet.pdf",  "result.json"};
 enum { PAPERS = sizeof paper_names / sizeof paper_names[0], LARGEST_PAPER = 256 * 1024 * 1024 };
 
 /* A list of the papers with their SHA-256, in the form that sha256sum reads. */
-static const char seal_name[] = "papers.sha256", pdf_name[] = "sheet.pdf", html_name[] = "sheet.html", json_name[] = "result.json";
+static const char seal_name[] = "papers.sha256", pdf_name[] = "sheet.pdf", html_name[] = "sheet.html",
+                  json_name[] = "result.json";
 
 /* A path inside a folder. Returns: NULL when memory is out. */
 static char *path_in(const struct work *work, const char *folder, const char *name)

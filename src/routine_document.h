@@ -2,8 +2,8 @@
 #ifndef DUTYPROOF_ROUTINE_DOCUMENT_H
 #define DUTYPROOF_ROUTINE_DOCUMENT_H
 
-#include "json_document.h"
 #include "dutyproof/routine.h"
+#include "json_document.h"
 
 /* The object under "routine"; routine->row is there. */
 json_t *routine_value(struct json_document *doc, const struct routine_result *routine);

@@ -3,8 +3,8 @@
 #ifndef DUTYPROOF_SETTLED_DOCUMENT_H
 #define DUTYPROOF_SETTLED_DOCUMENT_H
 
-#include "json_document.h"
 #include "dutyproof/settle.h"
+#include "json_document.h"
 
 /* File, SHA-256, rows, kind, and what bad samples were met. */
 json_t *log_value(struct json_document *doc, const struct log *log, enum log_kind kind);
@@ -14,6 +14,7 @@ void put_settled(struct json_document *doc, json_t *object, const struct settled
 
 /* The statistics of each channel that was read so many times at least at a point, under its name: deviation, standard
  * error and effective number of readings where it was read twice or more, the drift in a record. */
-json_t *statistics_value(struct json_document *doc, const struct settled_point *point, enum log_kind kind, size_t least);
+json_t *statistics_value(struct json_document *doc, const struct settled_point *point, enum log_kind kind,
+                         size_t least);
 
 #endif

@@ -32,11 +32,11 @@ enum status papers_write(const struct result *result, const char *out, struct pr
 
 struct papers_order {
     const struct result *result;
-    const char *folder;      /* where the papers go */
-    const char *inputs;      /* SHA-256 over all that they are made from: they are sealed with it; NULL: not sealed */
-    struct press *press;     /* without gnuplot: no sheet.pdf, no sheet.html */
-    const char *scratch;     /* working folder of gnuplot, on the file system of folder */
-    size_t number;           /* tells units apart that are staged in one scratch folder */
+    const char *folder;  /* where the papers go */
+    const char *inputs;  /* SHA-256 over all that they are made from: they are sealed with it; NULL: not sealed */
+    struct press *press; /* without gnuplot: no sheet.pdf, no sheet.html */
+    const char *scratch; /* working folder of gnuplot, on the file system of folder */
+    size_t number;       /* tells units apart that are staged in one scratch folder */
 };
 
 /* The folder of a serial under out, not made yet: one that no other serial shares. Status: E_MEMORY. */

@@ -365,9 +365,8 @@ struct plot *curves_plot(const struct document *document, const struct result *r
     *drawing.plot = (struct plot){.name = "curves", .least = 0.45, .most = 0.8};
     drawing.plot->text =
         arena_format(arena,
-                     say(document, "Curves at rated speed (by %s): head, efficiency, input power%s over "
-                                   "flow, with the measured points and the guarantee with its "
-                                   "tolerance."),
+                     say(document, "Curves at rated speed (by %s): head, efficiency, input power%s over flow, "
+                                   "with the measured points and the guarantee with its tolerance."),
                      speed_basis_name(result->basis),
                      overload_limit(result, CHECK_OVERLOAD_CURRENT).known ? say(document, " and current") : "");
     drawing.row_count = chart_rows(&result->curves, drawing.rows);

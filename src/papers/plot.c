@@ -39,13 +39,14 @@ bool series_add(struct series *series, struct arena *arena, double x, double y, 
     if (series == NULL) {
         return false;
     }
-    size_t count = series->count, second = series->count;
-    double *at = arena_push(arena, &series->x, &series->count, sizeof *at);
-    double *value = at == NULL ? NULL : arena_push(arena, &series->y, &count, sizeof *value);
-    double *other = value == NULL ? NULL : arena_push(arena, &series->y2, &second, sizeof *other);
+    size_t xs = series->count, ys = series->count, seconds = series->count; /* one more of each, or of none */
+    double *at = arena_push(arena, &series->x, &xs, sizeof *at);
+    double *value = at == NULL ? NULL : arena_push(arena, &series->y, &ys, sizeof *value);
+    double *other = value == NULL ? NULL : arena_push(arena, &series->y2, &seconds, sizeof *other);
     if (other == NULL) {
         return false;
     }
+    series->count = xs;
     *at = x;
     *value = y;
     *other = y2;

@@ -74,11 +74,10 @@ static const struct pdf_module *find_module(struct faults *faults)
 {
     (void)pthread_once(&loaded, load_module);
     if (module == NULL) {
-        (void)faults_add(
-            faults, E_CHILD, (struct place){0},
-            "PDF pages cannot be printed: %s%s; keep it beside the program, and install Pango, Cairo, librsvg "
-            "and libqrencode (Debian: libpangocairo-1.0-0 librsvg2-2 libqrencode4)",
-            why_not[0] != '\0' ? why_not : module_name, why_not[0] != '\0' ? "" : " is not there");
+        (void)faults_add(faults, E_CHILD, (struct place){0},
+                         "PDF pages cannot be printed: %s%s; keep it beside the program, and install Pango, Cairo, "
+                         "librsvg and libqrencode (Debian: libpangocairo-1.0-0 librsvg2-2 libqrencode4)",
+                         why_not[0] != '\0' ? why_not : module_name, why_not[0] != '\0' ? "" : " is not there");
     }
     return module;
 }

@@ -310,11 +310,10 @@ static void put_notes(struct sheet *sheet, enum note_kind kind, const char *head
 /* The usual cautions of a test bay (common practice, no source). */
 static void put_safety(struct sheet *sheet)
 {
-    add_text(
-        sheet->document, TONE_FAINT, "%s",
-        say(sheet->document,
-            "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. Never run "
-            "the set dry. Lift with rated gear only. Local codes and licensed persons come first."));
+    add_text(sheet->document, TONE_FAINT, "%s",
+             say(sheet->document,
+                 "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. "
+                 "Never run the set dry. Lift with rated gear only. Local codes and licensed persons come first."));
 }
 
 static void put_signatures(struct sheet *sheet)

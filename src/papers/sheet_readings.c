@@ -518,16 +518,17 @@ static void put_method(struct sheet *sheet)
     add_text(
         document, TONE_PLAIN,
         say(document,
-            "Readings are averaged by point, reduced with the water's density at the set's mean pressure and brought "
-            "to rated speed by the affinity laws (speed by %s); curves are fitted by least squares, and nothing is "
-            "judged outside the tested flows. The duty line runs from the origin through the guarantee; where the "
-            "head curve meets it the grade reads efficiency and power."),
+            "Readings are averaged by point, "
+            "reduced with the water's density at the set's mean pressure and brought to rated speed by the affinity laws (speed by %s); "
+            "curves are fitted by least squares, and nothing is judged outside the tested flows. "
+            "The duty line runs from the origin through the guarantee; "
+            "where the head curve meets it the grade reads efficiency and power."),
         say(document, speed_basis_name(sheet->result->basis)));
     add_text(document, TONE_PLAIN, "%s",
-             say(document,
-                 "The grade's tolerances alone decide: they already allow for the uncertainty of the test, and a "
-                 "value on its limit passes. Conformity is the probability that the true value conforms (JCGM "
-                 "106), beside the verdict and never in its place. Uncertainties are expanded, 95 %."));
+             say(document, "The grade's tolerances alone decide: they already allow for the uncertainty of the test, "
+                           "and a value on its limit passes. "
+                           "Conformity is the probability that the true value conforms (JCGM 106), "
+                           "beside the verdict and never in its place. Uncertainties are expanded, 95 %."));
 }
 
 static void put_sources(struct sheet *sheet)

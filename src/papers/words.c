@@ -36,12 +36,12 @@ static void ellipse_words(const struct document *document, const struct duty_res
     double apart_m = head_m.value - duty->duty->head_m.value, apart_m3s = flow_m3s.value - duty->duty->flow_m3s.value;
     (void)figure_text(FIGURE_HEAD, units, quantity_of(fabs(apart_m)), head);
     (void)figure_text(FIGURE_FLOW, units, quantity_of(fabs(apart_m3s)), flow);
-    const char *fmt = !fails && apart_m < 0.0
-                          ? say(document, "%s below the guaranteed head and %s below the guaranteed "
-                                          "flow, within the tolerance")
-                      : !fails        ? say(document, "%s above the guaranteed head and %s above the guaranteed flow")
-                      : apart_m < 0.0 ? say(document, "%s and %s too low, outside the tolerance")
-                                      : say(document, "%s and %s too high, outside the tolerance");
+    const char *fmt =
+        !fails && apart_m < 0.0
+            ? say(document, "%s below the guaranteed head and %s below the guaranteed flow, within the tolerance")
+        : !fails        ? say(document, "%s above the guaranteed head and %s above the guaranteed flow")
+        : apart_m < 0.0 ? say(document, "%s and %s too low, outside the tolerance")
+                        : say(document, "%s and %s too high, outside the tolerance");
     (void)snprintf(out, CHECK_WORDS, fmt, head, flow);
 }
 

@@ -157,8 +157,8 @@ static void make_notes(struct fixture *fixture, const struct fixture_shape *shap
 {
     static const char *const texts[] = {
         "frequency was 49.3 Hz, 1.4 % below rated: results were brought to rated frequency by the affinity laws",
-        "head falls short over the whole range by about the same share: a stage may be missing, "
-        "or impellers of a smaller trim fitted (rule of thumb)",
+        ("head falls short over the whole range by about the same share: a stage may be missing, "
+         "or impellers of a smaller trim fitted (rule of thumb)"),
         "the column 'remarks 2' of models.csv is not used",
     };
     for (size_t i = 0; i < shape->notes; i++) {

@@ -1,5 +1,6 @@
 /* One tree, given to all printers: what it says, each says; and the PDF is what is promised of it. */
 #include "dutyproof/press.h"
+#include "dutyproof/text.h"
 #include "near.h"
 #include "papers/print.h"
 
@@ -17,7 +18,7 @@ static struct document document;
 
 static void setup(void)
 {
-    (void)strcpy(folder, "document-test-XXXXXX");
+    memcpy(folder, "document-test-XXXXXX", sizeof folder);
     ck_assert_ptr_nonnull(mkdtemp(folder));
     faults = (struct faults){0};
     arena = (struct arena){0};
@@ -182,7 +183,7 @@ static void ck_says_all(const char *printer, char *text, const char *const *miss
     for (size_t i = 0; i < SAID; i++) {
         char part[64];
         bool let_off = missing != NULL && strcmp(*missing, said[i]) == 0;
-        (void)strcpy(part, said[i]);
+        (void)text_put(part, sizeof part, said[i]);
         ck_assert_msg(let_off || strstr(text, letters(part)) != NULL, "%s does not say '%s':\n%s", printer, said[i],
                       text);
     }
@@ -319,8 +320,8 @@ START_TEST(fonts_are_embedded_and_nothing_is_a_raster)
     size_t length = 0;
     free(as_pdf(&length, NULL));
     char *fonts =
-        tool("pdffonts", "| tail -n +3 | awk '{ if ($(NF-4) != \"yes\") print \"bare \" $0; n++ } END { print "
-                         "n, \"fonts\" }'");
+        tool("pdffonts", "| tail -n +3 | awk '{ if ($(NF-4) != \"yes\") print \"bare \" $0; n++ } END { print n, "
+                         "\"fonts\" }'");
     if (fonts == NULL) {
         return; /* poppler-utils is not installed */
     }
@@ -329,7 +330,7 @@ START_TEST(fonts_are_embedded_and_nothing_is_a_raster)
     free(fonts);
     char *images = tool("pdfimages -list", "| tail -n +3 | wc -l");
     ck_assert_ptr_nonnull(images);
-    ck_assert_int_eq(atoi(images), 0);
+    ck_assert_int_eq(strtol(images, NULL, 10), 0);
     free(images);
 }
 END_TEST
