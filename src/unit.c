@@ -299,9 +299,8 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log, identify,         compute,    list_points,
-                                                    judge,    find_uncertainty, find_label, find_routine,
-                                                    find_inputs};
+    enum status (*const stages[])(struct work *) = {read_log,         identify,   compute,      list_points, judge,
+                                                    find_uncertainty, find_label, find_routine, find_inputs};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

@@ -159,7 +159,7 @@ struct bay {
     struct grade_book grades;
     struct label_book labels;
     const char *labels_path; /* the bay's labels.csv; NULL when it has none */
-    const char *builtin; /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
+    const char *builtin;     /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
     struct kept_tables kept; /* its tables, but for grades.csv and labels.csv, which their books keep */
     struct notes notes;      /* of reading it: columns that are not used, ... */
 };
