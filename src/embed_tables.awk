@@ -1,6 +1,6 @@
 # Writes a C file that holds the text of each CSV table given, for builtin_find() (builtin.h).
 function base(path) { sub(/.*\//, "", path); sub(/\.csv$/, "", path); return path }
-BEGIN { print "/* made from reference/ by src/embed_tables.awk: do not edit */"; print "#include \"dutyproof/builtin.h\"\n"
+BEGIN { print "/* made from reference/ by src/embed_tables.awk: do not edit */"; print "#include \"tables/builtin.h\"\n"
         # A table may be longer than the 4095 characters that C17 promises for a string; gcc and clang take it.
         print "#pragma GCC diagnostic ignored \"-Woverlength-strings\"\n" }
 FNR == 1 { if (NR > 1) print "    ;"; names[++n] = base(FILENAME); printf "static const char table_%d[] =\n", n }

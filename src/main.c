@@ -6,8 +6,8 @@
 #include "cli/console.h"
 #include "cli/help.h"
 
-#include "dutyproof/press.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
+#include "papers/press.h"
 
 #include <fcntl.h>
 #include <gsl/gsl_errno.h>

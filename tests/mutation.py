@@ -20,7 +20,7 @@ import zlib
 TOP = pathlib.Path(__file__).resolve().parents[1]
 BUILD = pathlib.Path(sys.argv[1]).resolve()
 PYTHON = "/usr/bin/python3" if os.path.exists("/usr/bin/python3") else "python3"
-FLAGS = ["-std=c17", "-D_POSIX_C_SOURCE=200809L", "-ffp-contract=off", "-O1", "-w", f"-I{TOP}/include", f"-I{TOP}/src", f"-I{BUILD}",
+FLAGS = ["-std=c17", "-D_POSIX_C_SOURCE=200809L", "-ffp-contract=off", "-O1", "-w", f"-I{TOP}/src", f"-I{TOP}/src", f"-I{BUILD}",
          '-DDUTYPROOF_VERSION="mutated"']
 LIBS = re.search(r"^LIBS := (.*)$", (TOP / "Makefile").read_text(), re.M)[1].split()
 
@@ -105,7 +105,7 @@ LEFT_OUT = {
     "certificate_tests.c": "places on the paper", "render_sheet.c": "places on the paper",
     "render_certificate.c": "places on the paper", "render_label.c": "places on the paper, per cent",
     "render_label_plot.c": "places on the paper", "render_record_plot.c": "places on the paper",
-    "pdf/flow.c": "places on the paper", "src/page.c": "places on the paper", "pdf/page.c": "places on the paper", "pdf/pdf.c": "places on the paper", "pdf/table.c": "places on the paper",
+    "pdf/flow.c": "places on the paper", "src/papers/pdf/page.c": "places on the paper", "pdf/page.c": "places on the paper", "pdf/pdf.c": "places on the paper", "pdf/table.c": "places on the paper",
     "papers/press.c": "places on the paper",
     "papers/sheet_readings.c": "per cent",
     "render_inspect.c": "how many are shown",

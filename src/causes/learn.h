@@ -3,7 +3,7 @@
 #ifndef CAUSES_LEARN_H
 #define CAUSES_LEARN_H
 
-#include "dutyproof/fit.h"
+#include "physics/fit.h"
 #include "tables/reference_curves.h"
 
 /* A good unit's curves at rated speed: passed, not seeded with a fault. Power and current may be unknown. */

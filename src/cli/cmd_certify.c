@@ -1,11 +1,11 @@
 /* dutyproof certify UNITS.csv: a batch becomes papers for each unit, a batch table and a certificate */
-#include "console.h"
-#include "progress.h"
-#include "session.h"
+#include "cli/console.h"
+#include "cli/progress.h"
+#include "cli/session.h"
 
-#include "dutyproof/batch.h"
-#include "dutyproof/files.h"
-#include "dutyproof/text.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "batch/batch.h"
 
 #include <stdlib.h>
 #include <unistd.h>

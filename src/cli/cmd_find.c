@@ -1,9 +1,9 @@
 /* dutyproof find WORDS: what the registers of one or several bays hold of a serial, an order, a model, a day, a verdict
  */
-#include "console.h"
+#include "cli/console.h"
 
-#include "dutyproof/bay.h"
 #include "papers/render_register.h"
+#include "tables/bay.h"
 
 #include <string.h>
 

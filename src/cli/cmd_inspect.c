@@ -1,9 +1,9 @@
 /* dutyproof inspect LOG: what was read, judged by nothing */
-#include "console.h"
-#include "session.h"
+#include "cli/console.h"
+#include "cli/session.h"
 
-#include "dutyproof/inspect.h"
-#include "dutyproof/render.h"
+#include "papers/render.h"
+#include "run/inspect.h"
 
 #include <stdlib.h>
 

@@ -1,13 +1,13 @@
 /* dutyproof label LOG... | UNITS.csv: where units and their line stand against the classes of their label */
-#include "console.h"
-#include "session.h"
+#include "cli/console.h"
+#include "cli/session.h"
 
-#include "dutyproof/batch.h"
-#include "dutyproof/files.h"
-#include "dutyproof/render_label.h"
-#include "dutyproof/text.h"
-#include "dutyproof/unit.h"
-#include "memory_stream.h"
+#include "base/files.h"
+#include "base/memory_stream.h"
+#include "base/text.h"
+#include "batch/batch.h"
+#include "papers/render_label.h"
+#include "run/unit.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,10 +1,10 @@
 /* dutyproof reduce LOG...: each log becomes a sheet on the terminal and papers in a folder */
-#include "console.h"
-#include "session.h"
+#include "cli/console.h"
+#include "cli/session.h"
 
-#include "dutyproof/papers.h"
-#include "dutyproof/render.h"
-#include "dutyproof/unit.h"
+#include "filing/papers.h"
+#include "papers/render.h"
+#include "run/unit.h"
 
 #include <stdlib.h>
 

@@ -1,9 +1,9 @@
 /* dutyproof tables [NAME]: the built-in reference tables, with their sources */
-#include "console.h"
+#include "cli/console.h"
 
-#include "dutyproof/render.h"
-#include "dutyproof/text.h"
-#include "memory_stream.h"
+#include "base/memory_stream.h"
+#include "base/text.h"
+#include "papers/render.h"
 
 #include <stdlib.h>
 #include <string.h>

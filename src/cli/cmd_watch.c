@@ -1,15 +1,15 @@
 /* dutyproof watch FOLDER: each log that the logger finishes becomes a verdict and papers, until Ctrl-C */
-#include "console.h"
-#include "large.h"
-#include "session.h"
+#include "cli/console.h"
+#include "cli/large.h"
+#include "cli/session.h"
 
-#include "dutyproof/figures.h"
-#include "dutyproof/files.h"
-#include "dutyproof/papers.h"
-#include "dutyproof/render.h"
-#include "dutyproof/text.h"
-#include "dutyproof/unit.h"
-#include "dutyproof/watch.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "filing/papers.h"
+#include "filing/watch.h"
+#include "papers/figures.h"
+#include "papers/render.h"
+#include "run/unit.h"
 
 #include <ctype.h>
 #include <signal.h>

@@ -5,7 +5,7 @@
 #ifndef DUTYPROOF_CLI_COMMANDS_H
 #define DUTYPROOF_CLI_COMMANDS_H
 
-#include "options.h"
+#include "cli/options.h"
 
 /* The exit statuses; of several the largest counts. */
 enum exit_status {

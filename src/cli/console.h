@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_CLI_CONSOLE_H
 #define DUTYPROOF_CLI_CONSOLE_H
 
-#include "commands.h"
+#include "cli/commands.h"
 
 /* True when standard output may be coloured: a terminal that is not dumb, and NO_COLOR is not set. */
 bool console_colour(void);

@@ -1,4 +1,4 @@
-#include "help.h"
+#include "cli/help.h"
 
 void help_program(FILE *to)
 {

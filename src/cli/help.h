@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_CLI_HELP_H
 #define DUTYPROOF_CLI_HELP_H
 
-#include "commands.h"
+#include "cli/commands.h"
 
 #include <stdio.h>
 

@@ -1,4 +1,4 @@
-#include "large.h"
+#include "cli/large.h"
 
 #include <string.h>
 

@@ -1,6 +1,6 @@
-#include "options.h"
+#include "cli/options.h"
 
-#include "dutyproof/text.h"
+#include "base/text.h"
 
 #include <getopt.h>
 #include <string.h>

@@ -5,9 +5,9 @@
 #ifndef DUTYPROOF_CLI_OPTIONS_H
 #define DUTYPROOF_CLI_OPTIONS_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/settle.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/status.h"
+#include "settle/settle.h"
 
 #include <stdint.h>
 

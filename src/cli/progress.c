@@ -1,6 +1,6 @@
-#include "progress.h"
+#include "cli/progress.h"
 
-#include "dutyproof/text.h"
+#include "base/text.h"
 
 #include <stdlib.h>
 #include <string.h>

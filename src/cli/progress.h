@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_CLI_PROGRESS_H
 #define DUTYPROOF_CLI_PROGRESS_H
 
-#include "dutyproof/batch.h"
+#include "batch/batch.h"
 
 #include <time.h>
 

@@ -1,7 +1,7 @@
-#include "session.h"
+#include "cli/session.h"
 
-#include "dutyproof/files.h"
-#include "memory_stream.h"
+#include "base/files.h"
+#include "base/memory_stream.h"
 
 #include <errno.h>
 #include <stdlib.h>

@@ -3,9 +3,9 @@
 #ifndef DUTYPROOF_CLI_SESSION_H
 #define DUTYPROOF_CLI_SESSION_H
 
-#include "commands.h"
+#include "cli/commands.h"
 
-#include "dutyproof/papers.h"
+#include "filing/papers.h"
 #include "filing/scratch.h"
 
 /* A gnuplot process and the folder that it works in, started when first needed. {.parent = DIR} is ready to use. */

@@ -1,6 +1,6 @@
 #include "filing/scratch.h"
 
-#include "dutyproof/files.h"
+#include "base/files.h"
 
 #include <dirent.h>
 #include <errno.h>

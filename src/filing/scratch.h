@@ -7,8 +7,8 @@
 #ifndef DUTYPROOF_FILING_SCRATCH_H
 #define DUTYPROOF_FILING_SCRATCH_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/status.h"
 
 /* {0} is ready to use. */
 struct scratch {

@@ -1,6 +1,6 @@
 #include "papers/curves.h"
 
-#include "chart.h"
+#include "papers/chart.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 #include "papers/document.h"
 
-#include "dutyproof/text.h"
+#include "base/text.h"
 
 #include <stdarg.h>
 #include <stdio.h>

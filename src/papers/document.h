@@ -9,9 +9,9 @@
 #ifndef DUTYPROOF_PAPERS_DOCUMENT_H
 #define DUTYPROOF_PAPERS_DOCUMENT_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/date.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/date.h"
+#include "base/status.h"
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,8 +1,8 @@
 #include "papers/plot.h"
 
-#include "dutyproof/files.h"
-#include "dutyproof/text.h"
-#include "memory_stream.h"
+#include "base/files.h"
+#include "base/memory_stream.h"
+#include "base/text.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -10,9 +10,9 @@
 #ifndef DUTYPROOF_PAPERS_PLOT_H
 #define DUTYPROOF_PAPERS_PLOT_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/press.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/status.h"
+#include "papers/press.h"
 
 #include <stdio.h>
 

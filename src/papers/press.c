@@ -1,4 +1,4 @@
-#include "dutyproof/press.h"
+#include "papers/press.h"
 
 #include "papers/pdf/pdf.h"
 #include "papers/plot.h"

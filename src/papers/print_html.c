@@ -1,4 +1,4 @@
-#include "dutyproof/files.h"
+#include "base/files.h"
 #include "papers/print.h"
 
 #include <nettle/base64.h>

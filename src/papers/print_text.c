@@ -1,5 +1,5 @@
-#include "dutyproof/layout.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
+#include "papers/layout.h"
 #include "papers/print.h"
 
 #include <ctype.h>

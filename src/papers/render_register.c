@@ -1,7 +1,7 @@
 #include "papers/render_register.h"
 
-#include "dutyproof/text.h"
-#include "json_document.h"
+#include "base/text.h"
+#include "papers/json_document.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,8 +1,8 @@
 /* The sheet of a result, printed; and its curves as a script with data. */
-#include "dutyproof/render.h"
-#include "memory_stream.h"
+#include "base/memory_stream.h"
 #include "papers/curves.h"
 #include "papers/print.h"
+#include "papers/render.h"
 #include "papers/sheet.h"
 
 #include <stdlib.h>

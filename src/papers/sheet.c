@@ -1,6 +1,6 @@
 #include "papers/sheet.h"
 
-#include "dutyproof/files.h"
+#include "base/files.h"
 #include "papers/curves.h"
 
 #include <string.h>

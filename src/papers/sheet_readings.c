@@ -1,7 +1,7 @@
 /* Page 2 of the sheet: the readings, and what else the verdict rests on. */
-#include "dutyproof/files.h"
-#include "dutyproof/label_words.h"
-#include "dutyproof/render.h"
+#include "base/files.h"
+#include "papers/label_words.h"
+#include "papers/render.h"
 #include "papers/sheet.h"
 
 #include <string.h>

@@ -6,9 +6,9 @@
 #ifndef DUTYPROOF_PAPERS_WORDS_H
 #define DUTYPROOF_PAPERS_WORDS_H
 
-#include "dutyproof/figures.h"
-#include "dutyproof/result.h"
 #include "papers/document.h"
+#include "papers/figures.h"
+#include "run/result.h"
 
 #if defined(__GNUC__)
 #define SAYS_FORMAT __attribute__((format_arg(2)))

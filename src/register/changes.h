@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_REGISTER_CHANGES_H
 #define DUTYPROOF_REGISTER_CHANGES_H
 
-#include "dutyproof/arena.h"
+#include "base/arena.h"
 
 /* Compares two texts of rows, a line a cell: ROW tab COLUMN tab CELL, sorted (register_table.rows). Gives a line a
  * change: "models.csv, KV-6: guaranteed head [m] from '40.0' to '41.0'", "... COLUMN '41.0' is new", "... was '40.0'".

@@ -1,6 +1,6 @@
 #include "register/find.h"
 
-#include "memory_stream.h"
+#include "base/memory_stream.h"
 #include "register/rows.h"
 
 #include <stdlib.h>

@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_REGISTER_KEEPER_H
 #define DUTYPROOF_REGISTER_KEEPER_H
 
-#include "dutyproof/arena.h"
+#include "base/arena.h"
 
 /* The time now, UTC, "2026-03-12T10:04:05Z"; that of SOURCE_DATE_EPOCH (seconds since 1970) where it is set.
  * Source: reproducible-builds.org, specification of SOURCE_DATE_EPOCH. Returns: "" when there is no such time. */

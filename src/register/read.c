@@ -1,7 +1,7 @@
 #include "register/register.h"
 #include "register/rows.h"
 
-#include "dutyproof/date.h"
+#include "base/date.h"
 
 #include <string.h>
 

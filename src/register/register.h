@@ -11,8 +11,8 @@
 #ifndef DUTYPROOF_REGISTER_REGISTER_H
 #define DUTYPROOF_REGISTER_REGISTER_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/status.h"
 
 #include <stdbool.h>
 #include <stddef.h>

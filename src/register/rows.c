@@ -1,7 +1,7 @@
 #include "register/rows.h"
 
-#include "dutyproof/files.h"
-#include "memory_stream.h"
+#include "base/files.h"
+#include "base/memory_stream.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -2,7 +2,7 @@
 #include "register/register.h"
 #include "register/rows.h"
 
-#include "dutyproof/files.h"
+#include "base/files.h"
 
 #include <stdlib.h>
 #include <string.h>

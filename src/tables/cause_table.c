@@ -1,8 +1,8 @@
 #include "tables/cause_table.h"
 
-#include "cells.h"
-#include "dutyproof/builtin.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
+#include "tables/builtin.h"
+#include "tables/cells.h"
 
 #include <string.h>
 

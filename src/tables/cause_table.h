@@ -6,9 +6,9 @@
 #ifndef TABLES_CAUSE_TABLE_H
 #define TABLES_CAUSE_TABLE_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/notes.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/notes.h"
+#include "base/status.h"
 
 /* The forms, by the name that the table calls them. */
 #define CAUSE_FAMILY_LIST(X)                                                                                           \

@@ -1,7 +1,7 @@
 #include "tables/reference_curves.h"
 
-#include "cells.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
+#include "tables/cells.h"
 
 #include <math.h>
 #include <string.h>

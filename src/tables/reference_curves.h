@@ -8,10 +8,10 @@
 #ifndef TABLES_REFERENCE_CURVES_H
 #define TABLES_REFERENCE_CURVES_H
 
-#include "dutyproof/arena.h"
-#include "dutyproof/notes.h"
-#include "dutyproof/quantity.h"
-#include "dutyproof/status.h"
+#include "base/arena.h"
+#include "base/notes.h"
+#include "base/quantity.h"
+#include "base/status.h"
 
 enum { REFERENCE_NODES_MAX = 7, REFERENCE_NODES_MIN = 3, REFERENCE_SPREADS_MAX = 6 };
 

@@ -2,7 +2,7 @@
  * a tenth fails and one in fifty is tested again; added by the library as a batch adds them. */
 #include "register/register.h"
 
-#include "dutyproof/files.h"
+#include "base/files.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 /* The work that is measured: read a record and print the statistics of its points, as reduce_record.py prints them; the
  * peak memory goes to stderr. */
-#include "dutyproof/settle.h"
+#include "settle/settle.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 /* bay_read: all tables of a bay, whatever they hold */
 #include "fuzz.h"
 
-#include "dutyproof/bay.h"
+#include "tables/bay.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {

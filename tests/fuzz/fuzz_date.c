@@ -1,7 +1,7 @@
 /* date_parse: what it accepts exists in the calendar, and is read again as it would be written */
 #include "fuzz.h"
 
-#include "dutyproof/date.h"
+#include "base/date.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* number_parse against strtod: the same texts accepted, the same bits read, with either point */
 #include "fuzz.h"
 
-#include "dutyproof/text.h"
+#include "base/text.h"
 
 #include <float.h>
 #include <math.h>

@@ -2,8 +2,8 @@
  */
 #include "fuzz.h"
 
-#include "dutyproof/render.h"
-#include "dutyproof/unit.h"
+#include "papers/render.h"
+#include "run/unit.h"
 
 #include <gsl/gsl_errno.h>
 #include <jansson.h>

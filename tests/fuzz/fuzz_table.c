@@ -1,7 +1,7 @@
 /* table_parse: any bytes, read as a table, then every cell as text and as a number */
 #include "fuzz.h"
 
-#include "dutyproof/table.h"
+#include "tables/table.h"
 
 #include <string.h>
 

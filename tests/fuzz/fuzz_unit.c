@@ -1,9 +1,9 @@
 /* unit_find, and the words beside it: any text, in every dimension */
 #include "fuzz.h"
 
-#include "dutyproof/arena.h"
-#include "dutyproof/text.h"
-#include "dutyproof/units.h"
+#include "base/arena.h"
+#include "base/text.h"
+#include "base/units.h"
 
 #include <math.h>
 #include <stdlib.h>

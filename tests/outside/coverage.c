@@ -5,10 +5,10 @@
  * efficiency at the guaranteed flow lie within the stated interval of the truth. Prints a line per case: "rectangular 3
  * head 0.9512 efficiency 0.9498". Invented pump.
  */
-#include "dutyproof/chain.h"
-#include "dutyproof/judge.h"
-#include "dutyproof/result.h"
-#include "dutyproof/uncertainty.h"
+#include "certainty/uncertainty.h"
+#include "physics/chain.h"
+#include "run/result.h"
+#include "verdict/judge.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_randist.h>

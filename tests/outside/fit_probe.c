@@ -3,7 +3,7 @@
  * Usage: fit_probe DEGREE FLOW... < "flow y" lines. DEGREE 0: chosen from the data. Prints one "name value..." line
  * each, and for each FLOW "at flow value slope band".
  */
-#include "dutyproof/fit.h"
+#include "physics/fit.h"
 
 #include <gsl/gsl_errno.h>
 #include <stdio.h>

@@ -19,10 +19,10 @@ TOP = pathlib.Path(__file__).resolve().parents[2]
 
 
 def load(folder):
-    """src/text.c as a shared library."""
+    """src/base/text.c as a shared library."""
     made = os.path.join(folder, "text.so")
     subprocess.run([*os.environ.get("CC", "cc").split(), "-std=c17", "-O2", "-ffp-contract=off",
-                    "-D_POSIX_C_SOURCE=200809L", "-shared", "-fPIC", f"-I{TOP}/include", f"-I{TOP}/src", "-o", made,
+                    "-D_POSIX_C_SOURCE=200809L", "-shared", "-fPIC", f"-I{TOP}/src", f"-I{TOP}/src", "-o", made,
                     *(str(next(TOP.glob(f"src/**/{name}.c"))) for name in ("text", "arena")), "-lm"], check=True)
     library = ctypes.CDLL(made)
     library.number_parse.restype = ctypes.c_bool

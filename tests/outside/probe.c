@@ -2,11 +2,11 @@
  * each line of standard output is the result to 17 figures, or "absent".
  *
  * cc -Iinclude tests/outside/probe.c libdutyproof.a -lgsl -lgslcblas -lm */
-#include "dutyproof/electric.h"
-#include "dutyproof/flowmeter.h"
-#include "dutyproof/head.h"
-#include "dutyproof/spread.h"
-#include "dutyproof/water.h"
+#include "certainty/spread.h"
+#include "physics/electric.h"
+#include "physics/flowmeter.h"
+#include "physics/head.h"
+#include "physics/water.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -57,10 +57,10 @@ class Unit(ctypes.Structure):
 
 
 def load(folder):
-    """src/units.c as a shared library."""
+    """src/base/units.c as a shared library."""
     made = os.path.join(folder, "units.so")
     subprocess.run([*os.environ.get("CC", "cc").split(), "-std=c17", "-O2", "-ffp-contract=off", "-shared", "-fPIC",
-                    f"-I{TOP}/include", f"-I{TOP}/src", "-o", made, str(next(TOP.glob("src/**/units.c")))], check=True)
+                    f"-I{TOP}/src", f"-I{TOP}/src", "-o", made, str(next(TOP.glob("src/**/units.c")))], check=True)
     library = ctypes.CDLL(made)
     library.unit_at.restype = ctypes.POINTER(Unit)
     library.unit_at.argtypes = [ctypes.c_size_t]

@@ -7,9 +7,9 @@
  */
 #define _GNU_SOURCE /* dladdr, RTLD_NEXT */
 
-#include "dutyproof/render.h"
-#include "dutyproof/unit.h"
-#include "memory_stream.h"
+#include "base/memory_stream.h"
+#include "papers/render.h"
+#include "run/unit.h"
 
 #include <dlfcn.h>
 #include <errno.h>

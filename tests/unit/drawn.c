@@ -1,7 +1,7 @@
 #include "drawn.h"
 
-#include "dutyproof/units.h"
-#include "page.h"
+#include "base/units.h"
+#include "papers/page.h"
 
 #include <check.h>
 #include <math.h>

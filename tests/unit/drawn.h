@@ -8,7 +8,7 @@
 #ifndef DRAWN_H
 #define DRAWN_H
 
-#include "dutyproof/arena.h"
+#include "base/arena.h"
 
 enum drawn_kind {
     DRAWN_CURVE, /* fitted: head, efficiency of the set, input power */

@@ -5,7 +5,7 @@
 #ifndef FIXTURE_RESULT_H
 #define FIXTURE_RESULT_H
 
-#include "dutyproof/result.h"
+#include "run/result.h"
 
 enum { FIXTURE_POINTS_MAX = 24, FIXTURE_DUTIES_MAX = 12, FIXTURE_INSTRUMENTS = 9 };
 

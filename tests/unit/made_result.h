@@ -5,7 +5,7 @@
 #ifndef MADE_RESULT_H
 #define MADE_RESULT_H
 
-#include "dutyproof/result.h"
+#include "run/result.h"
 
 #include <string.h>
 

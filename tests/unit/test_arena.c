@@ -1,5 +1,5 @@
 /* The arena under odd sizes, overflow and growth; run under the address sanitizer these also prove its bounds. */
-#include "dutyproof/arena.h"
+#include "base/arena.h"
 #include "near.h"
 
 #include <stdalign.h>

@@ -1,6 +1,6 @@
 /* The list of a batch, who counts among retests, and the statistics against published constants and worked values */
-#include "dutyproof/batch.h"
-#include "dutyproof/files.h"
+#include "base/files.h"
+#include "batch/batch.h"
 #include "filing/scratch.h"
 #include "near.h"
 

@@ -1,9 +1,9 @@
 /* bay.c and the readers of its tables: every item and column of a full bay, the least that a bay needs, and every fault
  * of tests/bad/ with its exact message. Runs from the top of the source tree. */
-#include "../../src/bay_tables.h"
-#include "dutyproof/files.h"
+#include "base/files.h"
 #include "filing/scratch.h"
 #include "near.h"
+#include "tables/bay_tables.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,8 +5,8 @@
  * a reading changes; JCGM 106:2012, clause 7: the probability is that of the errors for which the true values
  * conform), found by sending moved readings through reduction, fit and judgement.
  */
-#include "dutyproof/chain.h"
-#include "dutyproof/result.h"
+#include "physics/chain.h"
+#include "run/result.h"
 
 #include "near.h"
 

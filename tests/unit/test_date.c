@@ -1,5 +1,5 @@
 /* Dates against POSIX's "seconds since the epoch" and well-known instants of Unix time. */
-#include "dutyproof/date.h"
+#include "base/date.h"
 #include "near.h"
 
 #include <stdio.h>

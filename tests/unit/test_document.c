@@ -1,7 +1,7 @@
 /* One tree, given to all printers: what it says, each says; and the PDF is what is promised of it. */
-#include "dutyproof/press.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
 #include "near.h"
+#include "papers/press.h"
 #include "papers/print.h"
 
 #include <check.h>

@@ -1,4 +1,4 @@
-#include "dutyproof/electric.h"
+#include "physics/electric.h"
 
 #include "near.h"
 

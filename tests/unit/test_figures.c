@@ -1,4 +1,4 @@
-#include "dutyproof/figures.h"
+#include "papers/figures.h"
 
 #include <check.h>
 

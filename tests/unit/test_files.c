@@ -1,6 +1,6 @@
 /* Files against what the file system then holds, names against the promise that no two serials share one, and SHA-256
  * against FIPS 180-4. */
-#include "dutyproof/files.h"
+#include "base/files.h"
 #include "filing/scratch.h"
 
 #include <check.h>

@@ -1,5 +1,5 @@
 /* The NIST sets and numpy are in tests/outside/regression_numpy.py; here is what a pump test asks of the fit. */
-#include "dutyproof/fit.h"
+#include "physics/fit.h"
 
 #include "near.h"
 

@@ -1,4 +1,4 @@
-#include "dutyproof/flowmeter.h"
+#include "physics/flowmeter.h"
 
 #include "near.h"
 

@@ -1,5 +1,5 @@
 /* fluctuation.c: what a swing of the readings is of flow, head and power, against a limit. */
-#include "dutyproof/fluctuation.h"
+#include "verdict/fluctuation.h"
 
 #include "near.h"
 

@@ -1,4 +1,4 @@
-#include "dutyproof/gnuplot.h"
+#include "papers/gnuplot.h"
 
 #include <check.h>
 #include <dirent.h>

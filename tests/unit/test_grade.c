@@ -4,8 +4,8 @@
  * the rest from memory. Class B and C ellipses, spreads and fluctuations from memory. Table 5 (systematic uncertainty)
  * as read.
  */
-#include "dutyproof/grade.h"
 #include "near.h"
+#include "tables/grade.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,4 +1,4 @@
-#include "dutyproof/head.h"
+#include "physics/head.h"
 
 #include "near.h"
 

@@ -1,10 +1,10 @@
 /* The rows that a result used, against edits of the tables by hand: an edit of what was used shows as the cell that it
  * is, any other leaves the digest as it was. */
-#include "dutyproof/inputs.h"
+#include "run/inputs.h"
 
-#include "dutyproof/files.h"
-#include "dutyproof/unit.h"
+#include "base/files.h"
 #include "register/changes.h"
+#include "run/unit.h"
 
 #include <check.h>
 #include <stdlib.h>

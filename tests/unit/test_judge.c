@@ -5,8 +5,8 @@
  * memory). Each limit is probed 0.2 % of the tolerance inside and outside, so that a tolerance wrong by 1 % of itself
  * fails a row. Every row runs with a grade made here and with the built-in grade of that name.
  */
-#include "dutyproof/judge.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
+#include "verdict/judge.h"
 
 #include "near.h"
 

@@ -4,12 +4,12 @@
  * Sources beside each check. The vectors of the two regulations were computed by hand from their formulas, apart from
  * the first EU one, whose result 0.4874 is published.
  */
-#include "dutyproof/builtin.h"
-#include "dutyproof/label_batch.h"
-#include "dutyproof/label_words.h"
-#include "dutyproof/result.h"
+#include "label/label_batch.h"
 #include "made_result.h"
 #include "near.h"
+#include "papers/label_words.h"
+#include "run/result.h"
+#include "tables/builtin.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,6 @@
-#include "dutyproof/files.h"
-#include "dutyproof/log.h"
-#include "dutyproof/text.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "log/log.h"
 #include "near.h"
 
 #include <check.h>

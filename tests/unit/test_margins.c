@@ -1,8 +1,8 @@
 /* The head margin that batch statistics take, by its definition: how far the head curve may be lowered, as a whole,
  * before flow and head fail; and the room, how far from there to where they fail from above. Curves are straight lines,
  * on which arms and ellipse are exact: tolerances are rounding. */
-#include "batch_parts.h"
-#include "dutyproof/result.h"
+#include "batch/batch_parts.h"
+#include "run/result.h"
 
 #include "near.h"
 

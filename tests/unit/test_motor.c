@@ -1,4 +1,4 @@
-#include "dutyproof/motor.h"
+#include "physics/motor.h"
 
 #include "near.h"
 

@@ -1,7 +1,7 @@
 /* reduce.c: every way a bay measures, from the mean readings of a point to its flow, head, power and speed. Expected
  * values are worked by hand from the formula beside them, with g = 9.8 m/s2 and, where stated, water of 1000 kg/m3. */
-#include "dutyproof/reduce.h"
-#include "dutyproof/water.h"
+#include "physics/reduce.h"
+#include "physics/water.h"
 
 #include "near.h"
 

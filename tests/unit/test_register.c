@@ -8,7 +8,7 @@
 #include "register/network.h"
 #include "register/register.h"
 
-#include "dutyproof/files.h"
+#include "base/files.h"
 
 #include <check.h>
 #include <dirent.h>

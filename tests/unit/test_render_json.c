@@ -1,7 +1,7 @@
 /* The result document, read back by jansson: structure, absent keys, order, text of unknown origin. */
-#include "dutyproof/render.h"
 #include "made_result.h"
 #include "near.h"
+#include "papers/render.h"
 
 #include <jansson.h>
 #include <stdlib.h>

@@ -1,11 +1,11 @@
 /* The sheet as text: verdict first, nothing wider than its columns, columns lined up, hostile text made harmless; and
  * points.csv. */
-#include "dutyproof/layout.h"
-#include "dutyproof/render.h"
-#include "dutyproof/table.h"
-#include "dutyproof/text.h"
+#include "base/text.h"
 #include "made_result.h"
 #include "near.h"
+#include "papers/layout.h"
+#include "papers/render.h"
+#include "tables/table.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 /* routine.c and routines.c: routine results against published values and against the limits of a model. */
-#include "dutyproof/routine.h"
+#include "verdict/routine.h"
 
-#include "../../src/bay_tables.h"
 #include "near.h"
+#include "tables/bay_tables.h"
 
 #include <string.h>
 

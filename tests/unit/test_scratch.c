@@ -1,5 +1,5 @@
 /* The sweep of scratch folders against what must outlive it: what is linked, foreign, unmarked or still at work */
-#include "dutyproof/files.h"
+#include "base/files.h"
 #include "filing/scratch.h"
 
 #include <check.h>

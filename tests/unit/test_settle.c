@@ -1,9 +1,9 @@
 /* settle.c and what is under it: sheets against arithmetic by hand, records against plateaus that are known because
  * they were simulated */
-#include "dutyproof/settle.h"
+#include "settle/settle.h"
 
-#include "blocks.h"
 #include "near.h"
+#include "settle/blocks.h"
 
 #include <check.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
-#include "dutyproof/gnuplot.h"
-#include "dutyproof/render.h"
 #include "fixture_result.h"
 #include "near.h"
+#include "papers/gnuplot.h"
+#include "papers/render.h"
 
 #include <dirent.h>
 #include <stdlib.h>

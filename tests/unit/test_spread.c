@@ -1,5 +1,5 @@
 /* The distribution of a sum of rectangular and normal errors against closed forms of the textbooks. */
-#include "dutyproof/spread.h"
+#include "certainty/spread.h"
 #include "near.h"
 
 /* Bisection to 2^-40 of the bracket, about 1e-11 of it. */

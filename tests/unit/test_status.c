@@ -1,7 +1,7 @@
 /* Faults and notes: how messages are placed, kept, cut and counted. */
-#include "dutyproof/notes.h"
-#include "dutyproof/status.h"
-#include "dutyproof/text.h"
+#include "base/notes.h"
+#include "base/status.h"
+#include "base/text.h"
 #include "near.h"
 
 #include <string.h>

@@ -1,6 +1,6 @@
 /* table.c: the same table in every form that a spreadsheet or logger writes, and each fault at its true place */
-#include "dutyproof/table.h"
 #include "near.h"
+#include "tables/table.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 /* Numbers against the C library's strtod and hand-derived cases; names and hostile text against what the header
  * promises. */
-#include "dutyproof/text.h"
+#include "base/text.h"
 #include "near.h"
 
 #include <float.h>

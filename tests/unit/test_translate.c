@@ -1,5 +1,5 @@
 /* translate.c: the affinity laws by each speed basis, and what is refused. */
-#include "dutyproof/translate.h"
+#include "physics/translate.h"
 
 #include "near.h"
 

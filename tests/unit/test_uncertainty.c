@@ -1,7 +1,7 @@
 /* Weights of a fit, limits of instruments, and first-order propagation against Monte Carlo through the whole chain. */
-#include "dutyproof/fit.h"
-#include "dutyproof/uncertainty.h"
+#include "certainty/uncertainty.h"
 #include "near.h"
+#include "physics/fit.h"
 
 /* The weights of a polynomial fit reproduce what the fit itself says, for any values at the points. */
 START_TEST(weights_are_the_fit)

@@ -1,6 +1,6 @@
 /* Factors against a published table, spellings against what bays write; tests/outside/units_gnu.py checks every factor.
  */
-#include "dutyproof/units.h"
+#include "base/units.h"
 #include "near.h"
 
 #include <stdio.h>

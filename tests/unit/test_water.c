@@ -1,4 +1,4 @@
-#include "dutyproof/water.h"
+#include "physics/water.h"
 
 #include "near.h"
 

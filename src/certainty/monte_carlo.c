@@ -1,0 +1,160 @@
+/* Monte Carlo of a whole test (JCGM 101:2008, clause 7): every trial draws each instrument's error once and the scatter
+ * of each point's readings by itself, and goes through reduction, translation, fit and judgement. */
+#include "certainty/budget.h"
+
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_rng.h>
+#include <gsl/gsl_sort.h>
+#include <math.h>
+
+/* The trial under way: a chain of its own, and what was seen so far. */
+struct trials {
+    const struct chain *measured;
+    const struct result *result;
+    struct sensitivity sensitivity; /* for limits, standard errors and degrees of freedom */
+    struct chain chain;
+    gsl_rng *rng;
+    double *head_m, *efficiency; /* seen, at the first duty's guaranteed flow */
+    size_t seen, judged, passed;
+};
+
+/* One instrument's error in units of its limit: the same at all points. */
+static double draw_limit(gsl_rng *rng, const struct instrument *instrument)
+{
+    return instrument->distribution == DISTRIBUTION_NORMAL ? 0.5 * gsl_ran_gaussian_ziggurat(rng, 1.0)
+                                                           : gsl_ran_flat(rng, -1.0, 1.0);
+}
+
+static void move_readings(struct trials *trials)
+{
+    struct chain *chain = &trials->chain;
+    for (size_t i = 0; i < chain->count; i++) {
+        chain->means[i] = trials->measured->means[i];
+    }
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct reading_effect *effects = trials->sensitivity.effect[c];
+        const struct instrument *instrument = trials->sensitivity.instrument[c];
+        if (effects == NULL) {
+            continue;
+        }
+        double common = instrument != NULL ? draw_limit(trials->rng, instrument) : 0.0;
+        for (size_t i = 0; i < chain->count; i++) {
+            double own = 0.0;
+            if (!trials->result->scatter_by_residual && effects[i].standard_error > 0.0) {
+                own = gsl_ran_tdist(trials->rng, effects[i].freedom) * effects[i].standard_error;
+            }
+            chain->means[i].value[c] += common * effects[i].limit + own;
+        }
+    }
+}
+
+/* Scatter of the points about the measured curves, where the readings do not explain it. */
+static enum status move_points(struct trials *trials)
+{
+    struct chain *chain = &trials->chain;
+    const struct curves *curves = &trials->measured->curves;
+    for (size_t i = 0; i < chain->count; i++) {
+        struct rated_point *rated = &chain->at_rated[i];
+        struct quantity *const values[] = {&rated->head_m, &rated->input_power_w, &rated->current_a,
+                                           &rated->shaft_power_w};
+        const struct curve *const all[] = {&curves->head, &curves->input_power, &curves->current, &curves->shaft_power};
+        for (int k = 0; k < CURVE_COUNT; k++) {
+            if (all[k]->known && values[k]->known) {
+                values[k]->value += all[k]->residual * gsl_ran_tdist(trials->rng, (double)all[k]->freedom);
+            }
+        }
+    }
+    return chain_fit(chain);
+}
+
+static enum status run_one(struct trials *trials, struct arena *texts)
+{
+    const struct model *model = trials->result->model;
+    move_readings(trials);
+    if (chain_run(&trials->chain) != OK || (trials->result->scatter_by_residual && move_points(trials) != OK)) {
+        return E_MEMORY;
+    }
+    enum verdict verdict = VERDICT_PASS;
+    for (size_t d = 0; d < model->duty_count; d++) {
+        struct duty_result duty;
+        if (judge_duty(model, &model->duties[d], &trials->chain.curves, NULL, texts, &duty) != OK) {
+            return E_MEMORY;
+        }
+        verdict = verdict_worse(verdict, duty.verdict);
+        if (d == 0 && duty.at_guaranteed_flow.head_m.known && duty.at_guaranteed_flow.set_efficiency.known) {
+            trials->head_m[trials->seen] = duty.at_guaranteed_flow.head_m.value;
+            trials->efficiency[trials->seen] = duty.at_guaranteed_flow.set_efficiency.value;
+            trials->seen++;
+        }
+    }
+    trials->judged += verdict != VERDICT_NOT_JUDGED ? 1 : 0;
+    trials->passed += verdict == VERDICT_PASS ? 1 : 0;
+    return OK;
+}
+
+/* Half the width of the shortest interval that holds 95 % of the values (JCGM 101:2008, 5.3.4). Sorts them. */
+static struct quantity shortest_interval(double *value, size_t count)
+{
+    size_t inside = (size_t)(0.95 * (double)count + 0.5);
+    if (count < 20) {
+        return quantity_absent();
+    }
+    gsl_sort(value, 1, count);
+    double shortest = INFINITY;
+    for (size_t i = 0; i + inside < count; i++) {
+        shortest = fmin(shortest, value[i + inside] - value[i]);
+    }
+    return quantity_of(0.5 * shortest);
+}
+
+static enum status run_all(struct trials *trials, size_t count)
+{
+    struct arena texts = {0};
+    enum status status = OK;
+    for (size_t t = 0; t < count && status == OK; t++) {
+        status = run_one(trials, &texts);
+        arena_release(&texts);
+    }
+    arena_release(&texts);
+    return status;
+}
+
+enum status monte_carlo_run(const struct chain *chain, const struct settled *settled, size_t count,
+                            struct result *result, struct arena *arena)
+{
+    struct trials trials = {.measured = chain, .result = result};
+    if (chain_init(&trials.chain, arena, chain->count) != OK ||
+        sensitivity_find(chain, settled, &trials.sensitivity, arena) != OK) {
+        return E_MEMORY;
+    }
+    struct chain *moved = &trials.chain;
+    moved->bay = chain->bay;
+    moved->model = chain->model;
+    moved->site = chain->site;
+    moved->basis = chain->basis;
+    moved->degree[CURVE_HEAD] = chain->curves.head.degree;
+    moved->degree[CURVE_INPUT_POWER] = chain->curves.input_power.degree;
+    moved->degree[CURVE_CURRENT] = chain->curves.current.degree;
+    moved->degree[CURVE_SHAFT_POWER] = chain->curves.shaft_power.degree;
+    for (size_t i = 0; i < chain->count; i++) {
+        moved->usable[i] = chain->usable[i];
+    }
+    trials.head_m = arena_alloc(arena, count, sizeof *trials.head_m);
+    trials.efficiency = arena_alloc(arena, count, sizeof *trials.efficiency);
+    trials.rng = gsl_rng_alloc(gsl_rng_mt19937);
+    enum status status = trials.head_m != NULL && trials.efficiency != NULL && trials.rng != NULL ? OK : E_MEMORY;
+    if (status == OK) {
+        gsl_rng_set(trials.rng, seed_of(result->log.sha256));
+        status = run_all(&trials, count);
+    }
+    gsl_rng_free(trials.rng);
+    if (status == OK) {
+        result->monte_carlo = (struct monte_carlo){.trials = count,
+                                                   .head_m = shortest_interval(trials.head_m, trials.seen),
+                                                   .set_efficiency = shortest_interval(trials.efficiency, trials.seen)};
+        if (trials.judged > 0) {
+            result->monte_carlo.conformity_probability = quantity_of((double)trials.passed / (double)trials.judged);
+        }
+    }
+    return status;
+}

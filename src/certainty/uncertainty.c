@@ -1,0 +1,478 @@
+#include "certainty/uncertainty.h"
+
+#include "certainty/budget.h"
+
+#include <gsl/gsl_cdf.h>
+#include <math.h>
+#include <string.h>
+
+/* Scatter about a curve this unlikely (one-sided) from the scatter of the readings alone is lack of fit, and then
+ * speaks for the random part instead of it. Source of the test: Draper & Smith, Applied Regression Analysis. */
+static const double lack_of_fit_tail = 0.01;
+static const double two_sided_95 = 0.975;
+
+/* Change of a point's value at its flow per unit of a reading: the value's own change less what the curve does over the
+ * flow's change. */
+static double off_curve(const struct budget *budget, const struct reading_effect *effect, size_t i,
+                        enum chain_curve which)
+{
+    const struct curve *curve = budget_curve(budget, which);
+    return effect->value[which] - curve_slope(curve, budget->chain->at_rated[i].flow_m3s.value) * effect->flow;
+}
+
+/* Change of a form per unit of the reading of one point. */
+static double form_change(const struct budget *budget, const struct form *form, const struct reading_effect *effect,
+                          size_t i)
+{
+    double sum = 0.0;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        enum chain_curve which = (enum chain_curve)k;
+        if (form->weight[k] != NULL && form->weight[k][i] != 0.0) {
+            sum += form->weight[k][i] * off_curve(budget, effect, i, which);
+        }
+    }
+    double density = budget->chain->as_tested[i].density_kg_m3.value;
+    if (density > 0.0) {
+        sum += form->by_factor * effect->density / density / (double)budget->chain->count;
+    }
+    return sum;
+}
+
+/* Whether a curve's points lie further from it than the scatter of their readings explains. */
+static bool lacks_fit(const struct budget *budget, enum chain_curve which)
+{
+    const struct curve *curve = budget_curve(budget, which);
+    double sum = 0.0, freedom = 0.0;
+    for (size_t p = 0; p < curve->points; p++) {
+        size_t i = budget->chain->point_of[which][p];
+        size_t readings = budget->settled->points[i].readings;
+        if (readings < 2) {
+            return true;
+        }
+        sum += budget->variance[which][i];
+        freedom += (double)readings - 1.0;
+    }
+    double expected = sum / (double)curve->points, found = curve->residual * curve->residual;
+    return found > expected * gsl_cdf_fdist_Qinv(lack_of_fit_tail, (double)curve->freedom, freedom);
+}
+
+/* The variance of each point about each curve from the scatter of its readings. */
+static void add_up_scatter(struct budget *budget)
+{
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        for (size_t i = 0; budget->sensitivity.used[c] && i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+            for (int k = 0; k < CURVE_COUNT; k++) {
+                if (budget_curve(budget, (enum chain_curve)k)->known) {
+                    double moved = off_curve(budget, effect, i, (enum chain_curve)k) * effect->standard_error;
+                    budget->variance[k][i] += moved * moved;
+                }
+            }
+        }
+    }
+}
+
+/* Adds to the share of a source; the list stands largest first, and the smallest fall off its end. */
+static void share_add(struct duty_uncertainty *out, enum channel channel, bool instrument, double variance)
+{
+    struct uncertainty_share share = {.channel = channel, .instrument = instrument, .share = variance};
+    size_t at = 0;
+    if (!(variance > 0.0)) {
+        return;
+    }
+    while (at < out->share_count && (out->shares[at].channel != channel || out->shares[at].instrument != instrument)) {
+        at++;
+    }
+    if (at < out->share_count) {
+        share.share += out->shares[at].share;
+    } else if (at < SHARES_KEPT) {
+        out->share_count++;
+    } else if (out->shares[--at].share >= variance) {
+        return;
+    }
+    for (; at > 0 && out->shares[at - 1].share < share.share; at--) {
+        out->shares[at] = out->shares[at - 1];
+    }
+    out->shares[at] = share;
+}
+
+/* One channel's instrument moves all points together. */
+static void add_instrument(struct budget *budget, enum channel channel)
+{
+    const struct instrument *instrument = budget->sensitivity.instrument[channel];
+    for (size_t f = 0; f < budget->form_count; f++) {
+        if (!budget->forms[f].known) {
+            continue;
+        }
+        double limit = 0.0;
+        for (size_t i = 0; i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+            limit += form_change(budget, &budget->forms[f], effect, i) * effect->limit;
+        }
+        double deviation = limit_deviation(instrument, limit);
+        budget->common[(size_t)channel * budget->form_count + f] = deviation;
+        if (instrument->distribution == DISTRIBUTION_NORMAL) {
+            spread_add_normal(budget_error(budget, f), fabs(deviation), INFINITY);
+        } else {
+            spread_add_rectangular(budget_error(budget, f), fabs(limit));
+        }
+        if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+            share_add(&budget->result->uncertainties[f / NUMBER_COUNT], channel, true, deviation * deviation);
+        }
+    }
+}
+
+/* The scatter of one channel's readings, another at each point. */
+static void add_readings(struct budget *budget, enum channel channel, double *moved)
+{
+    for (size_t i = 0; i < budget->chain->count; i++) {
+        const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+        for (size_t f = 0; f < budget->form_count; f++) {
+            moved[f] = 0.0;
+            if (budget->forms[f].known && effect->standard_error > 0.0) {
+                moved[f] = form_change(budget, &budget->forms[f], effect, i) * effect->standard_error;
+                spread_add_normal(budget_error(budget, f), fabs(moved[f]), effect->freedom);
+            }
+        }
+        for (size_t f = 0; f < budget->form_count; f++) {
+            for (size_t g = 0; moved[f] != 0.0 && g < budget->form_count; g++) {
+                budget->random[f * budget->form_count + g] += moved[f] * moved[g];
+            }
+        }
+    }
+}
+
+/* The scatter of the points about a curve whose readings do not explain it. */
+static void add_residual(struct budget *budget, enum chain_curve which)
+{
+    const struct curve *curve = budget_curve(budget, which);
+    double variance = curve->residual * curve->residual;
+    for (size_t f = 0; f < budget->form_count; f++) {
+        const double *a = budget->forms[f].weight[which];
+        for (size_t g = 0; budget->forms[f].known && a != NULL && g < budget->form_count; g++) {
+            const double *b = budget->forms[g].weight[which];
+            double sum = 0.0;
+            for (size_t i = 0; b != NULL && i < budget->chain->count; i++) {
+                sum += a[i] * b[i] * variance;
+            }
+            budget->random[f * budget->form_count + g] += sum;
+            if (f == g) {
+                spread_add_normal(budget_error(budget, f), sqrt(sum), (double)curve->freedom);
+                if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+                    share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, sum);
+                }
+            }
+        }
+    }
+}
+
+/* The part of the set efficiency's variance that one channel's scatter makes. */
+static void share_readings(struct budget *budget, enum channel channel)
+{
+    for (size_t d = 0; d < budget->result->duty_count; d++) {
+        const struct form *form = &budget->forms[d * NUMBER_COUNT + NUMBER_SET_EFFICIENCY];
+        double sum = 0.0;
+        for (size_t i = 0; form->known && i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+            double moved = form_change(budget, form, effect, i) * effect->standard_error;
+            sum += moved * moved;
+        }
+        share_add(&budget->result->uncertainties[d], channel, false, sum);
+    }
+}
+
+/* Without the accuracy of these nothing can be said; the others are left out with a caution. */
+static bool is_primary(enum channel channel)
+{
+    return channel != CH_FREQUENCY && channel != CH_SPEED && channel != CH_WATER_TEMPERATURE &&
+           channel != CH_WATER_LEVEL && channel != CH_FILLING_TIME && channel != CH_METER_TIME &&
+           channel != CH_METER_REVOLUTIONS;
+}
+
+/* Which numbers rest on a channel. */
+static bool number_needs(const struct budget *budget, size_t f, enum channel channel)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < budget->chain->count; i++) {
+        const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
+        most = fmax(most, fabs(form_change(budget, &budget->forms[f], effect, i)));
+    }
+    return most > 0.0;
+}
+
+static enum status make_room(struct budget *budget)
+{
+    struct result *result = budget->result;
+    budget->form_count = result->duty_count * NUMBER_COUNT;
+    result->uncertainties = arena_alloc(budget->arena, result->duty_count, sizeof *result->uncertainties);
+    budget->forms = arena_alloc(budget->scratch, budget->form_count, sizeof *budget->forms);
+    budget->random = arena_alloc(budget->scratch, budget->form_count * budget->form_count, sizeof *budget->random);
+    budget->common = arena_alloc(budget->scratch, CHANNEL_COUNT * budget->form_count, sizeof *budget->common);
+    bool made =
+        result->uncertainties != NULL && budget->forms != NULL && budget->random != NULL && budget->common != NULL;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        budget->variance[k] = arena_alloc(budget->scratch, budget->chain->count, sizeof *budget->variance[k]);
+        made = made && budget->variance[k] != NULL;
+    }
+    return made ? OK : E_MEMORY;
+}
+
+/* The degree of a curve is chosen from the data and may be one too low. What one degree more would change counts as an
+ * error of its own: where the degree is right it is of the size of the scatter, where it is too low it is the bias. */
+static void add_choice(struct budget *budget)
+{
+    for (size_t f = 0; f < budget->form_count; f++) {
+        double choice = budget->forms[f].choice;
+        if (budget->forms[f].known && choice != 0.0) {
+            spread_add_normal(budget_error(budget, f), fabs(choice), INFINITY);
+            budget->random[f * budget->form_count + f] += choice * choice;
+            if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
+                share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, choice * choice);
+            }
+        }
+    }
+}
+
+static enum status fit_finer(struct budget *budget)
+{
+    struct chain finer = *budget->chain;
+    finer.flow_m3s = arena_alloc(budget->scratch, 2 * finer.count, sizeof *finer.flow_m3s);
+    if (finer.flow_m3s == NULL) {
+        return E_MEMORY;
+    }
+    finer.value = finer.flow_m3s + finer.count;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        const struct curve *curve = budget_curve(budget, (enum chain_curve)k);
+        finer.degree[k] = curve->known && curve->freedom > 1 ? curve->degree + 1 : 0;
+    }
+    if (chain_fit(&finer) != OK) {
+        return E_MEMORY;
+    }
+    budget->finer[CURVE_HEAD] = finer.curves.head;
+    budget->finer[CURVE_INPUT_POWER] = finer.curves.input_power;
+    budget->finer[CURVE_CURRENT] = finer.curves.current;
+    budget->finer[CURVE_SHAFT_POWER] = finer.curves.shaft_power;
+    return OK;
+}
+
+/* Carries every source to every number of every duty. */
+static enum status add_sources(struct budget *budget)
+{
+    double *moved = arena_alloc(budget->scratch, budget->form_count, sizeof *moved);
+    if (moved == NULL) {
+        return E_MEMORY;
+    }
+    add_up_scatter(budget);
+    const struct curves *curves = &budget->chain->curves;
+    bool by_residual = (curves->head.known && lacks_fit(budget, CURVE_HEAD)) ||
+                       (curves->input_power.known && lacks_fit(budget, CURVE_INPUT_POWER));
+    budget->result->scatter_by_residual = by_residual;
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        enum channel channel = (enum channel)c;
+        if (!budget->sensitivity.used[c]) {
+            continue;
+        }
+        if (budget->sensitivity.instrument[c] != NULL) {
+            add_instrument(budget, channel);
+        } else {
+            budget->missing[c] = true;
+        }
+        if (!by_residual) {
+            add_readings(budget, channel, moved);
+            share_readings(budget, channel);
+        }
+    }
+    add_choice(budget);
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        if (by_residual && budget_curve(budget, (enum chain_curve)k)->known) {
+            add_residual(budget, (enum chain_curve)k);
+        }
+    }
+    return OK;
+}
+
+static void settle_numbers(struct budget *budget)
+{
+    for (size_t f = 0; f < budget->form_count; f++) {
+        bool known = budget->forms[f].known && spread_deviation(budget_error(budget, f)) > 0.0;
+        for (int c = 0; known && c < CHANNEL_COUNT; c++) {
+            known = !(budget->missing[c] && is_primary((enum channel)c) && number_needs(budget, f, (enum channel)c));
+        }
+        budget->result->uncertainties[f / NUMBER_COUNT].known[f % NUMBER_COUNT] = known;
+    }
+    for (size_t d = 0; d < budget->result->duty_count; d++) {
+        struct duty_uncertainty *out = &budget->result->uncertainties[d];
+        double whole = spread_deviation(&out->error[NUMBER_SET_EFFICIENCY]);
+        for (size_t s = 0; s < out->share_count; s++) {
+            out->shares[s].share /= whole * whole;
+        }
+        struct duty_result *duty = &budget->result->duties[d];
+        if (out->known[NUMBER_HEAD]) {
+            duty->uncertainty.head_m = quantity_of(spread_expanded(&out->error[NUMBER_HEAD]));
+        }
+        if (out->known[NUMBER_SET_EFFICIENCY]) {
+            duty->uncertainty.set_efficiency = quantity_of(spread_expanded(&out->error[NUMBER_SET_EFFICIENCY]));
+        }
+    }
+}
+
+/* 95 % half-width of a stated limit alone. */
+static double limit_expanded(const struct instrument *instrument, double limit)
+{
+    return instrument->distribution == DISTRIBUTION_NORMAL ? limit : 0.95 * limit;
+}
+
+static struct quantity combined(double instrument_square, double random_square, bool known, double *instrument_alone)
+{
+    *instrument_alone = sqrt(instrument_square);
+    return known ? quantity_of(sqrt(instrument_square + random_square)) : quantity_absent();
+}
+
+/* As the test standard combines it, point by point. */
+static void find_point(const struct budget *budget, size_t i)
+{
+    double instrument[4] = {0}, random[4] = {0}, alone[4];
+    bool known[4] = {false, false, false, false}, missing[4] = {false, false, false, false};
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        if (!budget->sensitivity.used[c]) {
+            continue;
+        }
+        const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+        double limit = budget->sensitivity.instrument[c] != NULL
+                           ? limit_expanded(budget->sensitivity.instrument[c], fabs(effect->limit))
+                           : 0.0;
+        double scatter = effect->standard_error > 0.0
+                             ? effect->standard_error * gsl_cdf_tdist_Pinv(two_sided_95, effect->freedom)
+                             : 0.0;
+        for (int k = 0; k < 4; k++) {
+            bool moves = effect->relative[k] != 0.0;
+            known[k] = known[k] || (moves && limit > 0.0);
+            missing[k] =
+                missing[k] || (moves && budget->sensitivity.instrument[c] == NULL && is_primary((enum channel)c));
+            instrument[k] += effect->relative[k] * effect->relative[k] * limit * limit;
+            random[k] += effect->relative[k] * effect->relative[k] * scatter * scatter;
+        }
+    }
+    struct point_uncertainty *out = &budget->result->points[i].uncertainty;
+    struct quantity *const all[4] = {&out->flow, &out->head, &out->input_power, &out->set_efficiency};
+    struct quantity *const parts[3] = {&out->instrument_flow, &out->instrument_head, &out->instrument_power};
+    for (int k = 0; k < 4; k++) {
+        *all[k] = combined(instrument[k], random[k], known[k] && !missing[k], &alone[k]);
+        if (k < 3 && all[k]->known) {
+            *parts[k] = quantity_of(alone[k]);
+        }
+    }
+}
+
+char *share_text(const struct uncertainty_share *share, char out[SHARE_TEXT])
+{
+    if (share->channel == CHANNEL_COUNT) {
+        (void)snprintf(out, SHARE_TEXT, "fit of the curves");
+    } else {
+        (void)snprintf(out, SHARE_TEXT, "%s, %s", channel_info(share->channel)->name,
+                       share->instrument ? "instrument" : "scatter of readings");
+    }
+    return out;
+}
+
+/* Names what was left out for want of a stated accuracy. */
+static enum status say_what_is_missing(struct budget *budget)
+{
+    char list[160] = "";
+    size_t used = 0;
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        if (budget->missing[c] && used < sizeof list - 32) {
+            int length = snprintf(list + used, sizeof list - used, "%s%s", used > 0 ? ", " : "",
+                                  channel_info((enum channel)c)->name);
+            used += length > 0 ? (size_t)length : 0;
+        }
+    }
+    if (used == 0) {
+        return OK;
+    }
+    return note_add(&budget->result->notes, budget->arena, NOTE_INPUT,
+                    "uncertainty: instruments.csv states no accuracy for %s", list);
+}
+
+/* The largest relative uncertainties of one quantity near the duty point: of the instruments alone, and over all. */
+struct largest {
+    double instrument, overall;
+};
+
+/* Within 10 % of guaranteed flow, where the standard's figures hold: low flows, where any meter is poor, are not held
+ * against a bay. which: 0 flow, 1 head, 2 input power. */
+static struct largest largest_near_duty(const struct result *result, int which)
+{
+    struct largest largest = {0};
+    struct quantity duty = result->model->duties[0].flow_m3s;
+    for (size_t i = 0; duty.known && i < result->point_count; i++) {
+        const struct point *point = &result->points[i];
+        const struct point_uncertainty *u = &point->uncertainty;
+        if (point->fitted && fabs(point->at_rated.flow_m3s.value - duty.value) <= 0.1 * duty.value) {
+            const struct quantity alone[] = {u->instrument_flow, u->instrument_head, u->instrument_power};
+            const struct quantity whole[] = {u->flow, u->head, u->input_power};
+            largest.instrument = fmax(largest.instrument, quantity_or(alone[which], 0.0));
+            largest.overall = fmax(largest.overall, quantity_or(whole[which], 0.0));
+        }
+    }
+    return largest;
+}
+
+/* A bay that is not good enough for the grade that it judges by. */
+static enum status compare_with_class(struct budget *budget)
+{
+    struct result *result = budget->result;
+    const struct grade *grade = result->model->duties[0].grade;
+    const struct grade_class *limits = grade != NULL ? grade_class_of(&result->bay->grades, grade) : NULL;
+    if (limits == NULL) {
+        return OK;
+    }
+    static const char *const names[] = {"flow", "head", "input power"};
+    const struct quantity permitted[] = {limits->systematic_flow, limits->systematic_head, limits->systematic_power};
+    const struct quantity overall[] = {limits->overall_flow, limits->overall_head, limits->overall_power};
+    enum status status = OK;
+    for (int k = 0; k < 3 && status == OK; k++) {
+        struct largest found = largest_near_duty(result, k);
+        if (permitted[k].known && found.instrument > permitted[k].value) {
+            status = note_add(&result->notes, budget->arena, NOTE_CAUTION,
+                              "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, "
+                              "permitted %.2f %% (%s)",
+                              names[k], grade->name, 100.0 * found.instrument, 100.0 * permitted[k].value,
+                              limits->systematic_source);
+        } else if (overall[k].known && found.overall > overall[k].value) {
+            status = note_add(
+                &result->notes, budget->arena, NOTE_CAUTION,
+                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f %% (%s)",
+                names[k], grade->name, 100.0 * found.overall, 100.0 * overall[k].value, limits->overall_source);
+        }
+    }
+    return status;
+}
+
+enum status uncertainty_find(const struct chain *chain, const struct settled *settled, struct result *result,
+                             struct arena *arena, struct arena *scratch)
+{
+    struct budget budget = {.chain = chain, .settled = settled, .result = result, .arena = arena, .scratch = scratch};
+    if (make_room(&budget) != OK || sensitivity_find(chain, settled, &budget.sensitivity, scratch) != OK) {
+        return E_MEMORY;
+    }
+    if (fit_finer(&budget) != OK) {
+        return E_MEMORY;
+    }
+    for (size_t d = 0; d < result->duty_count; d++) {
+        if (budget_forms(&budget, d) != OK) {
+            return E_MEMORY;
+        }
+    }
+    if (add_sources(&budget) != OK) {
+        return E_MEMORY;
+    }
+    settle_numbers(&budget);
+    for (size_t i = 0; i < result->point_count; i++) {
+        find_point(&budget, i);
+    }
+    if (budget_conformity(&budget) != OK || say_what_is_missing(&budget) != OK) {
+        return E_MEMORY;
+    }
+    return compare_with_class(&budget);
+}

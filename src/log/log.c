@@ -1,0 +1,598 @@
+/* The way of a row: a line of the buffer is split and its numbers converted in one walk (take_plain), or through libcsv
+ * when it holds a quote (take_quoted); both hand each cell to the same functions, so they cannot differ. A cell that is
+ * no number decides what the line is: the header again, the cut end of the file, or a fault.
+ */
+#include "log/log.h"
+
+#include "base/text.h"
+#include "log/log_clock.h"
+#include "log/log_columns.h"
+#include "log/log_preamble.h"
+#include "log/log_source.h"
+#include "log/log_stamps.h"
+
+#include <csv.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BUFFER_SIZE = 256 * 1024, SHOWN_BYTES = 60 };
+
+struct text {
+    const char *at;
+    size_t length;
+};
+
+struct reader {
+    struct log *log;
+    struct arena *arena;
+    struct faults *faults;
+    struct log_sink sink;
+    struct log_source source;
+    struct log_columns columns;
+    struct log_clock clock;
+    char delimiter, line_end; /* line_end: '\r' in a file of old loggers that write no '\n' */
+    const char *header_text;  /* the header row as it stands, without its line end */
+    char *buffer;             /* BUFFER_SIZE and one more for the line end that the last line may lack */
+    size_t used, begin;       /* bytes in the buffer; where the next line begins */
+    bool at_end;              /* the file has no more */
+    size_t line;              /* of the row under way, and the rest of it: */
+    bool unterminated;        /* the file's last line, without a line end */
+    struct text row;
+    size_t cell, next; /* the cell that comes next; the column that it may belong to */
+    enum row_fate { ROW_GOOD, ROW_FAULTY, ROW_HEADER, ROW_CUT } fate;
+    struct stamped_row now;
+    struct log_stamps stamps;
+    struct log_preamble preamble;
+    size_t header_line;
+};
+
+/* --- cells --- */
+
+static struct place row_place(const struct reader *r, size_t cell)
+{
+    return (struct place){r->log->file, r->line, cell + 1};
+}
+
+static int shown(struct text text)
+{
+    return (int)(text.length < SHOWN_BYTES ? text.length : SHOWN_BYTES);
+}
+
+static struct text trimmed(struct text text)
+{
+    while (text.length > 0 && (*text.at == ' ' || *text.at == '\t')) {
+        text.at++;
+        text.length--;
+    }
+    while (text.length > 0 && (text.at[text.length - 1] == ' ' || text.at[text.length - 1] == '\t')) {
+        text.length--;
+    }
+    return text;
+}
+
+static bool is_header_again(const struct reader *r)
+{
+    return strlen(r->header_text) == r->row.length && memcmp(r->header_text, r->row.at, r->row.length) == 0;
+}
+
+/* A cell that cannot be read. */
+static void cell_fault(struct reader *r, const struct log_column *column, struct text cell, const char *expected)
+{
+    if (r->fate == ROW_GOOD && is_header_again(r)) {
+        r->fate = ROW_HEADER;
+    } else if (r->fate == ROW_GOOD && r->unterminated) {
+        r->fate = ROW_CUT;
+    }
+    if (r->fate == ROW_GOOD || r->fate == ROW_FAULTY) {
+        r->fate = ROW_FAULTY;
+        faults_add(r->faults, E_INPUT, row_place(r, column->cell), "%s is '%.*s', expected %s",
+                   channel_info(column->channel)->name, shown(cell), cell.at, expected);
+    }
+}
+
+/* A number outside its column's usual limits. Returns: true when it is still a reading. */
+static bool is_reading(struct reader *r, const struct log_column *column, double number, struct text cell)
+{
+    if (!(number >= column->lowest && number <= column->highest)) {
+        char expected[96];
+        (void)snprintf(expected, sizeof expected, "a reading between %g and %g in its unit", column->lowest,
+                       column->highest);
+        cell_fault(r, column, cell, expected);
+        return false;
+    }
+    r->log->below_range[column->channel] += number < column->range_low;
+    r->log->above_range[column->channel] += number > column->range_high;
+    return true;
+}
+
+static inline void put_number(struct reader *r, const struct log_column *column, double number, struct text cell)
+{
+    bool usual = number >= column->range_low && number <= column->range_high;
+    if (!usual && !is_reading(r, column, number, cell)) {
+        return;
+    }
+    if (column->channel == CH_POINT && number != floor(number)) {
+        cell_fault(r, column, cell, "a whole number");
+        return;
+    }
+    r->now.reading.value[column->channel] = column->scale * number + column->shift;
+    r->now.reading.present |= UINT32_C(1) << column->channel;
+}
+
+/* A stamp such as 10:05 tells the minute only. */
+static bool has_seconds(struct text stamp)
+{
+    const char *colon = memchr(stamp.at, ':', stamp.length);
+    return colon != NULL && memchr(colon + 1, ':', stamp.length - (size_t)(colon + 1 - stamp.at)) != NULL;
+}
+
+/* Any cell: blank, a number in any form, or a time stamp. */
+static void take_cell(struct reader *r, const struct log_column *column, struct text cell)
+{
+    double number;
+    struct date date;
+    cell = trimmed(cell);
+    if (cell.length == 0) {
+        return;
+    }
+    if (column->channel == CH_TIME && r->columns.time_unstated && date_parse_n(cell.at, cell.length, &date)) {
+        r->clock.may_repeat = !has_seconds(cell);
+        put_number(r, column, date_seconds(&date), cell);
+        return;
+    }
+    bool comma = r->delimiter != ',' && memchr(cell.at, ',', cell.length) != NULL;
+    if (number_parse(cell.at, cell.length, comma ? ',' : '.', &number)) {
+        put_number(r, column, number, cell);
+    } else if (r->delimiter == ',' && number_parse(cell.at, cell.length, ',', &number)) {
+        cell_fault(r, column, cell, "a decimal point (a decimal comma needs semicolons or tabs between the cells)");
+    } else if (column->channel == CH_TIME && r->columns.time_unstated) {
+        cell_fault(r, column, cell, "seconds or a stamp such as 2024-05-31T10:20:30.5");
+    } else {
+        cell_fault(r, column, cell, "a number such as 12.5, without unit or thousands separator");
+    }
+}
+
+/* --- rows --- */
+
+static void begin_row(struct reader *r)
+{
+    r->cell = r->next = 0;
+    r->fate = ROW_GOOD;
+    r->now.reading.present = 0;
+    r->now.reading.line = r->line;
+}
+
+static const struct log_column *column_at(const struct reader *r)
+{
+    bool mapped = r->next < r->columns.count && r->columns.items[r->next].cell == r->cell;
+    return mapped ? &r->columns.items[r->next] : NULL;
+}
+
+/* Hands one cell to its column. */
+static void take_next_cell(struct reader *r, struct text cell)
+{
+    const struct log_column *column = column_at(r);
+    if (column != NULL) {
+        take_cell(r, column, cell);
+        r->next++;
+    } else if (r->cell >= r->columns.cell_count && trimmed(cell).length > 0 && r->fate == ROW_GOOD) {
+        r->fate = ROW_FAULTY;
+        faults_add(r->faults, E_INPUT, row_place(r, r->columns.cell_count),
+                   "a row of more than %zu cells, expected at most as many as in the header row",
+                   r->columns.cell_count);
+    }
+    r->cell++;
+}
+
+/* The plain numbers that nearly every cell holds: [-]digits[.digits] of at most 15 digits. Their quotient of two exact
+ * doubles is correctly rounded (Clinger 1990), so it equals number_parse. The line end stops the scan.
+ * Returns: the character after the number; NULL when it is of another form. */
+static inline const char *plain_number(const char *text, double *number)
+{
+    static const double power_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                          1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    enum { DIGITS_MAX = 15 };
+    const char *c = text;
+    bool negative = *c == '-';
+    c += negative;
+    const char *first = c;
+    uint64_t digits = 0;
+    for (; (unsigned char)(*c - '0') < 10; c++) {
+        digits = digits * 10 + (uint64_t)(*c - '0');
+    }
+    size_t before = (size_t)(c - first), after = 0;
+    if (*c == '.' && before > 0) {
+        const char *point = c++;
+        for (; (unsigned char)(*c - '0') < 10; c++) {
+            digits = digits * 10 + (uint64_t)(*c - '0');
+        }
+        after = (size_t)(c - point) - 1;
+    }
+    if (before == 0 || before + after > DIGITS_MAX) {
+        return NULL;
+    }
+    double magnitude = (double)digits / power_of_ten[after];
+    *number = negative ? -magnitude : magnitude;
+    return c;
+}
+
+/* Splits and converts a line without quotes. */
+static void take_plain(struct reader *r)
+{
+    const char *at = r->row.at, *end = at + r->row.length;
+    const char delimiter = r->delimiter;
+    begin_row(r);
+    for (;; at++) {
+        const struct log_column *column = column_at(r);
+        double number;
+        const char *stop = column == NULL ? NULL : plain_number(at, &number);
+        if (stop != NULL && (stop == end || *stop == delimiter)) {
+            put_number(r, column, number, (struct text){at, (size_t)(stop - at)});
+            r->next++;
+            r->cell++;
+        } else {
+            stop = memchr(at, delimiter, (size_t)(end - at));
+            stop = stop == NULL ? end : stop;
+            take_next_cell(r, (struct text){at, (size_t)(stop - at)});
+        }
+        at = stop;
+        if (at == end) {
+            return;
+        }
+    }
+}
+
+static void take_csv_cell(void *text, size_t length, void *context)
+{
+    take_next_cell(context, (struct text){text, length});
+}
+
+static void take_csv_row_end(int terminator, void *context)
+{
+    (void)terminator;
+    (void)context;
+}
+
+/* Splits a line with quotes. */
+static enum status take_quoted(struct reader *r)
+{
+    struct csv_parser parser;
+    if (csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_APPEND_NULL) != 0) {
+        return faults_memory(r->faults);
+    }
+    csv_set_delim(&parser, (unsigned char)r->delimiter);
+    begin_row(r);
+    bool whole = csv_parse(&parser, r->row.at, r->row.length, take_csv_cell, take_csv_row_end, r) == r->row.length &&
+                 csv_fini(&parser, take_csv_cell, take_csv_row_end, r) == 0;
+    int error = csv_error(&parser);
+    csv_free(&parser);
+    if (error != CSV_SUCCESS && error != CSV_EPARSE) {
+        return faults_memory(r->faults);
+    }
+    if (!whole && r->unterminated) {
+        r->fate = ROW_CUT;
+    } else if (!whole && r->fate != ROW_HEADER) {
+        r->fate = ROW_FAULTY;
+        faults_add(
+            r->faults, E_INPUT, row_place(r, r->cell),
+            "a quote that does not belong there, expected the whole cell in quotes and its inner quotes doubled");
+    }
+    return OK;
+}
+
+/* A row with its final stamp goes to the sink, unless the clock leaves it out. */
+static enum status pass_row(void *context, struct stamped_row *row)
+{
+    struct reader *r = context;
+    struct reading *reading = &row->reading;
+    r->clock.restarted = r->clock.restarted || row->after_header;
+    if (reading_has(reading, CH_TIME) &&
+        !clock_take(&r->clock, reading->value[CH_TIME], r->log->defects, &reading->value[CH_TIME])) {
+        return OK;
+    }
+    return r->sink.take(r->sink.context, reading);
+}
+
+static enum status deliver(struct reader *r)
+{
+    bool timed = (r->log->channels >> CH_TIME & 1U) != 0;
+    r->log->rows++;
+    enum status status = timed ? stamps_take(&r->stamps, &r->now) : pass_row(r, &r->now);
+    r->now.after_header = false;
+    return status == E_MEMORY ? faults_memory(r->faults) : status;
+}
+
+static enum status end_row(struct reader *r)
+{
+    if (r->unterminated && r->fate == ROW_GOOD && r->cell < r->columns.cell_count) {
+        r->fate = ROW_CUT;
+    }
+    switch (r->fate) {
+    case ROW_GOOD: return deliver(r);
+    case ROW_FAULTY: r->log->rows++; break;
+    case ROW_CUT: r->log->defects[DEFECT_CUT_LAST_LINE]++; break;
+    case ROW_HEADER:
+        r->log->defects[DEFECT_REPEATED_HEADER]++;
+        r->now.after_header = true;
+        break;
+    }
+    return OK;
+}
+
+/* --- lines --- */
+
+/* A spreadsheet writes a blank row as a row of delimiters. */
+static bool is_blank(struct text line)
+{
+    for (size_t i = 0; i < line.length; i++) {
+        if (memchr(" \t,;", line.at[i], 4) == NULL) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool is_comment(struct text line)
+{
+    line = trimmed(line);
+    bool quoted = line.length > 0 && *line.at == '"';
+    return line.length > quoted && line.at[quoted] == '#';
+}
+
+/* Identity that the log states of itself. A later statement goes before an earlier one. */
+static void take_remark(struct reader *r, const struct table_remark *remark)
+{
+    struct log *log = r->log;
+    if (*remark->value == '\0') {
+        return;
+    }
+    if (strcmp(remark->key, "serial") == 0) {
+        log->serial = remark->value;
+    } else if (strcmp(remark->key, "model") == 0) {
+        log->model = remark->value;
+    } else if (strcmp(remark->key, "tester") == 0) {
+        log->tester = remark->value;
+    } else if (strcmp(remark->key, "tested") == 0 && !date_parse(remark->value, &log->tested)) {
+        faults_add(r->faults, E_INPUT, (struct place){log->file, remark->line, 0},
+                   "tested is '%.60s', expected a date such as 2024-05-31", remark->value);
+    }
+}
+
+/* A comment line among the rows: read as the table's reader does it. */
+static enum status take_comment(struct reader *r)
+{
+    static const char header[] = "x\n"; /* so that the comment's line is a whole table */
+    struct table table;
+    struct arena *arena = r->arena;
+    char *text = arena_format(arena, "%s%.*s", header, (int)r->row.length, r->row.at);
+    if (text == NULL) {
+        return faults_memory(r->faults);
+    }
+    struct faults unused = {0}; /* a comment that cannot be read says nothing of the test */
+    if (table_parse(r->log->file, text, strlen(text), 0, arena, &table, &unused) != OK) {
+        return unused.first == E_MEMORY ? faults_memory(r->faults) : OK;
+    }
+    for (size_t i = 0; i < table.remark_count; i++) {
+        table.remarks[i].line = r->line;
+        take_remark(r, &table.remarks[i]);
+    }
+    return OK;
+}
+
+/* The line where a header row must come again, after a preamble that did. */
+static void take_header_again(struct reader *r)
+{
+    if (is_header_again(r)) {
+        r->log->defects[DEFECT_REPEATED_HEADER]++;
+        r->now.after_header = true;
+        return;
+    }
+    faults_add(r->faults, E_INPUT, row_place(r, 0),
+               "'%.*s' after the lines that the logger writes above its header row, expected the row of line %zu again",
+               shown(r->row), r->row.at, r->header_line);
+}
+
+static enum status take_line(struct reader *r)
+{
+    char first = r->row.length == 0 ? '\0' : *r->row.at;
+    bool number = (first >= '0' && first <= '9') || first == '-';
+    if (!number && is_blank(r->row)) {
+        return OK;
+    }
+    if (!number && is_comment(r->row)) {
+        return take_comment(r);
+    }
+    switch (r->preamble.first == NULL ? PREAMBLE_NO
+                                      : preamble_take(&r->preamble, r->row.at, r->row.length, r->line, r->delimiter)) {
+    case PREAMBLE_NO: break;
+    case PREAMBLE_YES: return OK;
+    case PREAMBLE_HEADER_DUE: take_header_again(r); return OK;
+    }
+    if (memchr(r->row.at, '"', r->row.length) == NULL) {
+        take_plain(r);
+    } else {
+        enum status status = take_quoted(r);
+        if (status != OK) {
+            return status;
+        }
+    }
+    return end_row(r);
+}
+
+/* --- the buffer --- */
+
+/* Moves the rest to the front and fills the buffer. */
+static enum status fill(struct reader *r)
+{
+    size_t rest = r->used - r->begin, got;
+    memmove(r->buffer, r->buffer + r->begin, rest);
+    r->begin = 0;
+    enum status status = source_read(&r->source, r->buffer + rest, BUFFER_SIZE - rest, &got, r->faults);
+    if (status != OK) {
+        return status;
+    }
+    r->at_end = got < BUFFER_SIZE - rest;
+    r->used = rest + got;
+    return OK;
+}
+
+/* Cuts the next line off the buffer, without its end. Returns: false when the buffer holds no whole line. */
+static bool cut_line(struct reader *r)
+{
+    char *begin = r->buffer + r->begin;
+    size_t rest = r->used - r->begin;
+    char *end = memchr(begin, r->line_end, rest);
+    r->unterminated = end == NULL;
+    if (end == NULL) {
+        if (!r->at_end || rest == 0) {
+            return false;
+        }
+        end = begin + rest;
+        *end = r->line_end;
+        r->begin = r->used;
+    } else {
+        r->begin += (size_t)(end - begin) + 1;
+    }
+    r->line++;
+    r->row = (struct text){begin, (size_t)(end - begin)};
+    if (r->row.length > 0 && end[-1] == '\r') {
+        r->row.length--;
+        r->unterminated = false;
+    }
+    return true;
+}
+
+/* The header row: everything up to it is given to the table's reader, which knows the delimiter, headings and remarks.
+ */
+static enum status read_header(struct reader *r, const struct bay *bay, struct notes *notes)
+{
+    static const char bom[] = "\xef\xbb\xbf";
+    size_t skip = bay == NULL ? 0 : bay->rig.log_header_row;
+    enum status status = fill(r);
+    if (status != OK) {
+        return status;
+    }
+    if (r->used >= 3 && memcmp(r->buffer, bom, 3) == 0) {
+        r->begin = 3;
+    }
+    r->line_end = memchr(r->buffer, '\n', r->used) == NULL && memchr(r->buffer, '\r', r->used) != NULL ? '\r' : '\n';
+    struct text first = {0};
+    bool found = false;
+    while (!found && cut_line(r)) {
+        bool says_something = !is_blank(r->row) && !is_comment(r->row);
+        found = r->line > skip && says_something;
+        if (!found && says_something && first.length == 0) {
+            first = r->row;
+            r->preamble.line = r->line;
+        }
+    }
+    r->preamble.lines = skip;
+    r->header_line = r->line;
+    struct table header;
+    status = table_parse(r->log->file, r->buffer, r->begin, skip, r->arena, &header, r->faults);
+    if (status != OK) {
+        return status;
+    }
+    r->delimiter = header.delimiter;
+    r->header_text = arena_text(r->arena, r->row.at, r->row.length);
+    r->preamble.first = first.length > 0 ? arena_text(r->arena, first.at, first.length) : NULL;
+    r->preamble.first_length = first.length;
+    if (r->header_text == NULL || (first.length > 0 && r->preamble.first == NULL)) {
+        return faults_memory(r->faults);
+    }
+    for (size_t i = 0; i < header.remark_count; i++) {
+        take_remark(r, &header.remarks[i]);
+    }
+    return log_columns_map(&header, bay, r->arena, r->log, &r->columns, notes, r->faults);
+}
+
+static enum status read_rows(struct reader *r)
+{
+    for (;;) {
+        while (cut_line(r)) {
+            enum status status = take_line(r);
+            if (status != OK) {
+                return status;
+            }
+        }
+        if (r->at_end) {
+            return OK;
+        }
+        if (r->begin == 0) {
+            return faults_add(r->faults, E_INPUT, (struct place){r->log->file, r->line + 1, 0},
+                              "a line of more than %d characters, expected the rows of a log", BUFFER_SIZE - 1);
+        }
+        enum status status = fill(r);
+        if (status != OK) {
+            return status;
+        }
+    }
+}
+
+static enum status note_coarse(const struct reader *r, struct notes *notes)
+{
+    enum status status =
+        note_add(notes, r->arena, NOTE_INPUT,
+                 "the log stamps %zu samples alike, every %g s: they are spread evenly over the time to the next stamp",
+                 r->stamps.per_stamp, r->stamps.step_s);
+    return status == OK ? OK : faults_memory(r->faults);
+}
+
+static enum status read_all(struct reader *r, const struct bay *bay, struct notes *notes)
+{
+    size_t faults_before = r->faults->count;
+    enum status status = read_header(r, bay, notes);
+    if (status == OK) {
+        status = read_rows(r);
+    }
+    if (status == OK) {
+        status = stamps_finish(&r->stamps);
+        status = status == E_MEMORY ? faults_memory(r->faults) : status;
+    }
+    if (status == OK && r->stamps.kind == STAMPS_COARSE) {
+        status = note_coarse(r, notes);
+    }
+    if (status != OK) {
+        return status;
+    }
+    if (r->faults->count > faults_before) {
+        return E_INPUT;
+    }
+    if (r->log->rows == 0) {
+        return faults_add(r->faults, E_INPUT, (struct place){r->log->file, 0, 0},
+                          "no row below the header row, expected readings");
+    }
+    return OK;
+}
+
+enum status log_read(const char *path, const struct bay *bay, struct log_sink sink, struct arena *arena,
+                     struct log *log, struct notes *notes, struct faults *faults)
+{
+    struct reader *r = calloc(1, sizeof *r);
+    *log = (struct log){.file = arena_text(arena, path, strlen(path)), .first_time_s = NAN, .last_time_s = NAN};
+    if (r == NULL || log->file == NULL) {
+        free(r);
+        return faults_memory(faults);
+    }
+    r->log = log;
+    r->arena = arena;
+    r->faults = faults;
+    r->sink = sink;
+    r->stamps = (struct log_stamps){.take = pass_row, .context = r};
+    enum status status = source_open(&r->source, path, faults);
+    if (status == OK) {
+        r->buffer = malloc(BUFFER_SIZE + 1);
+        status = r->buffer == NULL ? faults_memory(faults) : read_all(r, bay, notes);
+        source_digest(&r->source, log->sha256);
+        source_close(&r->source);
+    }
+    if (r->clock.started) {
+        log->first_time_s = r->clock.first_s;
+        log->last_time_s = r->clock.last_s;
+    }
+    stamps_release(&r->stamps);
+    free(r->buffer);
+    free(r);
+    return status;
+}

@@ -1,0 +1,146 @@
+#include "log/log_source.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { PACKED_SIZE = 64 * 1024, GZIP_WINDOW = 15 + 16 /* zlib: the largest window, gzip header expected */ };
+
+static enum status file_fault(const struct log_source *source, struct faults *faults)
+{
+    return faults_add(faults, E_FILE, (struct place){source->path, 0, 0}, "cannot be read: %s", strerror(errno));
+}
+
+static bool is_gzip(const char *path)
+{
+    size_t length = strlen(path);
+    return length > 3 && strcmp(path + length - 3, ".gz") == 0;
+}
+
+enum status source_open(struct log_source *source, const char *path, struct faults *faults)
+{
+    *source = (struct log_source){.path = path, .fd = -1, .gzip = is_gzip(path)};
+    sha256_init(&source->sha256);
+    source->fd = open(path, O_RDONLY | O_CLOEXEC);
+    if (source->fd < 0) {
+        return file_fault(source, faults);
+    }
+    if (!source->gzip) {
+        return OK;
+    }
+    source->packed = malloc(PACKED_SIZE);
+    if (source->packed == NULL || inflateInit2(&source->stream, GZIP_WINDOW) != Z_OK) {
+        free(source->packed);
+        source->packed = NULL;
+        source_close(source);
+        return faults_memory(faults);
+    }
+    return OK;
+}
+
+/* One read of the file, hashed. */
+static enum status read_some(struct log_source *source, void *to, size_t room, size_t *got, struct faults *faults)
+{
+    ssize_t count;
+    do {
+        count = read(source->fd, to, room);
+    } while (count < 0 && errno == EINTR);
+    if (count < 0) {
+        return file_fault(source, faults);
+    }
+    *got = (size_t)count;
+    sha256_update(&source->sha256, *got, to);
+    return OK;
+}
+
+static enum status refill_packed(struct log_source *source, struct faults *faults)
+{
+    size_t got;
+    enum status status = read_some(source, source->packed, PACKED_SIZE, &got, faults);
+    if (status == OK) {
+        source->stream.next_in = source->packed;
+        source->stream.avail_in = (uInt)got;
+    }
+    return status;
+}
+
+/* Unpacks into room bytes. A gzip file may hold several members, one after the other. */
+static enum status unpack(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+{
+    struct place at = {source->path, 0, 0};
+    z_stream *stream = &source->stream;
+    stream->next_out = (unsigned char *)text;
+    stream->avail_out = (uInt)room;
+    while (stream->avail_out > 0) {
+        if (stream->avail_in == 0) {
+            enum status status = refill_packed(source, faults);
+            if (status != OK) {
+                return status;
+            }
+            if (stream->avail_in == 0 && source->member_open) {
+                return faults_add(faults, E_INPUT, at, "the compressed data end early, expected a whole gzip file");
+            }
+            if (stream->avail_in == 0) {
+                break;
+            }
+        }
+        source->member_open = true;
+        int result = inflate(stream, Z_NO_FLUSH);
+        if (result == Z_MEM_ERROR) {
+            return faults_memory(faults);
+        }
+        if (result != Z_OK && result != Z_STREAM_END) {
+            return faults_add(faults, E_INPUT, at, "the compressed data are damaged, expected a gzip file");
+        }
+        if (result == Z_STREAM_END) {
+            source->member_open = false;
+            (void)inflateReset(stream); /* fails only on a stream that was never set up */
+        }
+    }
+    *got = room - stream->avail_out;
+    return OK;
+}
+
+enum status source_read(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+{
+    if (source->gzip) {
+        return unpack(source, text, room, got, faults);
+    }
+    *got = 0;
+    size_t count = 1;
+    while (*got < room && count > 0) {
+        enum status status = read_some(source, text + *got, room - *got, &count, faults);
+        if (status != OK) {
+            return status;
+        }
+        *got += count;
+    }
+    return OK;
+}
+
+void source_digest(struct log_source *source, char hex[65])
+{
+    static const char digits[] = "0123456789abcdef";
+    uint8_t digest[SHA256_DIGEST_SIZE];
+    sha256_digest(&source->sha256, sizeof digest, digest);
+    for (size_t i = 0; i < sizeof digest; i++) {
+        hex[2 * i] = digits[digest[i] >> 4];
+        hex[2 * i + 1] = digits[digest[i] & 15];
+    }
+    hex[64] = '\0';
+}
+
+void source_close(struct log_source *source)
+{
+    if (source->packed != NULL) {
+        (void)inflateEnd(&source->stream);
+        free(source->packed);
+        source->packed = NULL;
+    }
+    if (source->fd >= 0) {
+        (void)close(source->fd);
+        source->fd = -1;
+    }
+}

@@ -1,0 +1,65 @@
+/* chart.h - what the curves of a result look like, in SI, ready to be drawn (private to the renderers)
+ */
+#ifndef DUTYPROOF_CHART_H
+#define DUTYPROOF_CHART_H
+
+#include "papers/figures.h"
+#include "run/result.h"
+
+enum {
+    CHART_SAMPLES = 24,
+    CHART_ROWS = CHART_SAMPLES + 1,
+    ELLIPSE_SAMPLES = 24,
+    MARK_VERTICES = 4 + ELLIPSE_SAMPLES + 1
+};
+
+/* The curves at one flow; absent outside a curve's tested range. */
+struct chart_row {
+    double flow_m3s;
+    struct quantity head_m, head_low_m, head_high_m; /* low and high: the 95 % band */
+    struct quantity set_efficiency, pump_efficiency;
+    struct quantity power_w, power_low_w, power_high_w;
+    struct quantity current_a;
+};
+
+/* Samples the curves over their tested range. Returns: number of rows; 0 when there is no curve. */
+size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS]);
+
+/* A vertex of a mark in the head chart; start: of a new path. */
+struct chart_vertex {
+    double flow_m3s, head_m;
+    bool start;
+};
+
+/* The tolerance mark of a duty point in its grade's own form: a cross, half arms, or an ellipse with a small cross
+ * within. Returns: number of vertices; 0 when flow or head is not guaranteed. */
+size_t chart_mark(const struct duty_result *duty, struct chart_vertex vertices[MARK_VERTICES]);
+
+/* A guaranteed efficiency or input power and its limit, at the flow where the grade reads it. Returns: false when there
+ * is none. */
+bool chart_guarantee(const struct duty_result *duty, enum check_item item, double *flow_m3s, double *value,
+                     double *limit);
+
+/* What an axis must hold. 0 is always in it. */
+struct chart_span {
+    double low, high;
+};
+
+struct chart_spans {
+    struct chart_span flow_m3s, head_m, efficiency, power_w, current_a;
+};
+
+struct chart_spans chart_spans_of(const struct result *result);
+
+/* A step of 1, 2 or 5 times a power of ten that divides length (> 0) into about `parts`. */
+double chart_step(double length, double parts);
+
+/* The first multiple of step (> 0) that is not below low, and a multiple as text with the decimals that the step has.
+ */
+double chart_first_tic(double low, double step);
+const char *chart_tic_text(double tic, double step, char text[FIGURE_TEXT]);
+
+/* Point number i at rated speed, or NULL when it is not drawn: no flow, or not translated. */
+const struct rated_point *chart_point(const struct result *result, size_t i);
+
+#endif

@@ -1,0 +1,91 @@
+#include "physics/chain.h"
+
+enum status chain_init(struct chain *chain, struct arena *arena, size_t count)
+{
+    *chain = (struct chain){.count = count};
+    chain->means = arena_alloc(arena, count, sizeof *chain->means);
+    chain->usable = arena_alloc(arena, count, sizeof *chain->usable);
+    chain->as_tested = arena_alloc(arena, count, sizeof *chain->as_tested);
+    chain->remarks = arena_alloc(arena, count, sizeof *chain->remarks);
+    chain->at_rated = arena_alloc(arena, count, sizeof *chain->at_rated);
+    chain->flow_m3s = arena_alloc(arena, count, sizeof *chain->flow_m3s);
+    chain->value = arena_alloc(arena, count, sizeof *chain->value);
+    bool made = chain->means != NULL && chain->usable != NULL && chain->as_tested != NULL && chain->remarks != NULL &&
+                chain->at_rated != NULL && chain->flow_m3s != NULL && chain->value != NULL;
+    for (size_t c = 0; c < CURVE_COUNT; c++) {
+        chain->point_of[c] = arena_alloc(arena, count, sizeof *chain->point_of[c]);
+        made = made && chain->point_of[c] != NULL;
+    }
+    return made ? OK : E_MEMORY;
+}
+
+static struct quantity curve_value(const struct rated_point *rated, enum chain_curve which)
+{
+    switch (which) {
+    case CURVE_HEAD: return rated->head_m;
+    case CURVE_INPUT_POWER: return rated->input_power_w;
+    case CURVE_CURRENT: return rated->current_a;
+    case CURVE_SHAFT_POWER: return rated->shaft_power_w;
+    case CURVE_COUNT: break;
+    }
+    return quantity_absent();
+}
+
+static enum status fit_one(struct chain *chain, enum chain_curve which, struct curve *curve)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < chain->count; i++) {
+        const struct rated_point *rated = &chain->at_rated[i];
+        struct quantity value = curve_value(rated, which);
+        if (chain->usable[i] && rated->translated && rated->flow_m3s.known && value.known) {
+            chain->flow_m3s[count] = rated->flow_m3s.value;
+            chain->value[count] = value.value;
+            chain->point_of[which][count] = i;
+            count++;
+        }
+    }
+    (void)fit_curve(chain->flow_m3s, chain->value, count, chain->degree[which], curve);
+    for (size_t k = 0; curve->known && k < curve->outlier_count; k++) {
+        curve->outliers[k] = chain->point_of[which][curve->outliers[k]];
+    }
+    return curve->out_of_memory ? E_MEMORY : OK;
+}
+
+/* rho g of the test: the mean density of the points on the head curve. */
+static double hydraulic_factor(const struct chain *chain)
+{
+    double sum = 0.0;
+    size_t count = 0;
+    for (size_t i = 0; i < chain->count; i++) {
+        if (chain->as_tested[i].density_kg_m3.known) {
+            sum += chain->as_tested[i].density_kg_m3.value;
+            count++;
+        }
+    }
+    return count > 0 ? sum / (double)count * chain->site->gravity_m_s2 : 0.0;
+}
+
+enum status chain_fit(struct chain *chain)
+{
+    struct curves *curves = &chain->curves;
+    curves->hydraulic_factor = hydraulic_factor(chain);
+    bool fitted = fit_one(chain, CURVE_HEAD, &curves->head) == OK &&
+                  fit_one(chain, CURVE_INPUT_POWER, &curves->input_power) == OK &&
+                  fit_one(chain, CURVE_CURRENT, &curves->current) == OK &&
+                  fit_one(chain, CURVE_SHAFT_POWER, &curves->shaft_power) == OK;
+    return fitted ? OK : E_MEMORY;
+}
+
+enum status chain_run(struct chain *chain)
+{
+    for (size_t i = 0; i < chain->count; i++) {
+        reduce_point(chain->bay, chain->model, chain->site, &chain->means[i], &chain->as_tested[i], &chain->remarks[i]);
+    }
+    if (chain->basis == SPEED_UNSTATED) {
+        chain->basis = translate_basis(&chain->bay->rig, chain->as_tested, chain->count);
+    }
+    for (size_t i = 0; i < chain->count; i++) {
+        chain->at_rated[i] = translate_point(&chain->as_tested[i], chain->model, chain->basis);
+    }
+    return chain_fit(chain);
+}

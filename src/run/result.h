@@ -1,0 +1,79 @@
+/* result.h - the finished result of one unit: everything that the papers show, and nothing left to compute
+ */
+#ifndef DUTYPROOF_RESULT_H
+#define DUTYPROOF_RESULT_H
+
+#include "certainty/uncertainty.h"
+#include "label/label.h"
+#include "log/log.h"
+#include "physics/reduce.h"
+#include "physics/translate.h"
+#include "run/inputs.h"
+#include "settle/settle.h"
+#include "tables/bay.h"
+#include "verdict/fluctuation.h"
+#include "verdict/judge.h"
+#include "verdict/routine.h"
+
+/* One point through all stages. */
+struct point {
+    const struct settled_point *settled;
+    struct operating_point as_tested;
+    struct rated_point at_rated;
+    struct reduce_remarks remarks; /* why a quantity is absent */
+    struct point_fluctuation fluctuation;
+    struct point_fluctuation spread; /* between the repeated readings of a reading sheet */
+    struct point_uncertainty uncertainty;
+    bool fitted; /* took part in the curves */
+    const char *why_not_fitted;
+};
+
+enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDUE };
+
+/* "valid", "overdue", "not stated". */
+const char *calibration_name(enum calibration calibration);
+
+struct result {
+    const struct bay *bay;
+    const struct model *model;
+    const char *serial, *tester, *remarks; /* "" when not stated */
+    struct date tested;
+    struct log log;
+    enum log_kind kind;
+    struct site site;
+    enum speed_basis basis;
+    size_t point_count;
+    struct point *points;
+    struct curves curves;
+    bool best_known;
+    struct best_efficiency best;
+    size_t duty_count;
+    struct duty_result *duties;
+    struct duty_uncertainty *uncertainties; /* one a duty */
+    struct quantity conformity_probability; /* that the true values pass every check */
+    bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
+    struct guard guard;
+    struct monte_carlo monte_carlo;
+    struct label_result label;
+    struct routine_result routine; /* beside the verdict, never part of it */
+    struct inputs inputs;
+    struct notes notes;
+    enum verdict verdict;
+    enum calibration calibration;
+};
+
+/* True when there are routine results and they fail. */
+bool result_routine_fails(const struct result *result);
+
+/* True when the performance passes and the routine results, where there are any, do not fail: what the exit status
+ * tells. */
+bool result_passes(const struct result *result);
+
+/* True when readings of the log come from an instrument of the bay. */
+bool result_uses_instrument(const struct result *result, const struct instrument *instrument);
+
+/* The verdict as it is printed: "pass", "fail, calibration overdue", ... Static text. */
+const char *result_verdict_text(const struct result *result);
+const char *verdict_text(enum verdict verdict, enum calibration calibration, bool routine_fails);
+
+#endif

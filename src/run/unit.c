@@ -1,0 +1,315 @@
+#include "run/unit.h"
+
+#include "physics/chain.h"
+#include "run/remarks.h"
+
+#include <string.h>
+
+/* What the stages of one unit share. */
+struct work {
+    const struct bay *bay;
+    const struct unit_request *request;
+    struct arena *arena;
+    struct result *result;
+    struct faults *faults;
+    struct settled settled;
+    struct chain chain;
+};
+
+static const char *first_stated(const char *a, const char *b)
+{
+    if (a != NULL && a[0] != '\0') {
+        return a;
+    }
+    return b != NULL ? b : "";
+}
+
+/* Reads the log and finds its points. */
+static enum status read_log(struct work *work)
+{
+    struct result *result = work->result;
+    struct settler *settler = settle_new(&work->request->settle, work->arena);
+    if (settler == NULL) {
+        return faults_memory(work->faults);
+    }
+    struct log_sink sink = {.context = settler, .take = settle_take};
+    enum status status =
+        log_read(work->request->log_path, work->bay, sink, work->arena, &result->log, &result->notes, work->faults);
+    if (status == OK) {
+        status = settle_finish(settler, &result->log, &work->settled, &result->notes, work->faults);
+    }
+    settle_release(settler);
+    result->kind = work->settled.kind;
+    return status;
+}
+
+/* A log that names no serial is known by its file's name, without folder and endings. */
+static enum status name_by_file(struct work *work)
+{
+    const char *slash = strrchr(work->request->log_path, '/');
+    const char *name = slash != NULL ? slash + 1 : work->request->log_path;
+    const char *serial = arena_text(work->arena, name, strcspn(name, "."));
+    if (serial == NULL || note_add(&work->result->notes, work->arena, NOTE_INPUT,
+                                   "the log states no serial; its file name stands in") != OK) {
+        return faults_memory(work->faults);
+    }
+    work->result->serial = serial;
+    return OK;
+}
+
+/* Serial, model, tester and date: as requested, else as the log says. */
+static enum status identify(struct work *work)
+{
+    struct result *result = work->result;
+    const struct unit_request *request = work->request;
+    result->serial = first_stated(request->serial, result->log.serial);
+    if (result->serial[0] == '\0' && name_by_file(work) != OK) {
+        return E_MEMORY;
+    }
+    result->tester = first_stated(request->tester, result->log.tester);
+    result->remarks = first_stated(request->remarks, NULL);
+    result->tested = request->tested.known ? request->tested : result->log.tested;
+    const char *name = first_stated(request->model, result->log.model);
+    struct place at = {.file = request->log_path};
+    if (name[0] == '\0') {
+        if (work->bay->model_count != 1) {
+            return faults_add(work->faults, E_INPUT, at,
+                              "the model is not stated, expected a line '# model: NAME' or --model NAME");
+        }
+        name = work->bay->models[0].name;
+        enum status status =
+            note_add(&result->notes, work->arena, NOTE_INPUT, "the log states no model; the bay's only model is taken");
+        if (status != OK) {
+            return faults_memory(work->faults);
+        }
+    }
+    result->model = bay_model(work->bay, name);
+    if (result->model == NULL) {
+        return faults_add(work->faults, E_INPUT, at, "model '%.80s' is not in models.csv", name);
+    }
+    return OK;
+}
+
+/* The mean readings of each point. Water temperature changes slowly and is often read once: its mean over the
+ * test stands in at the points where it was not read, and the papers say so. */
+static enum status take_means(struct work *work)
+{
+    struct chain *chain = &work->chain;
+    double sum_c = 0.0;
+    size_t read = 0;
+    for (size_t i = 0; i < chain->count; i++) {
+        const struct settled_point *point = &work->settled.points[i];
+        for (int channel = 0; channel < CHANNEL_COUNT; channel++) {
+            if (point->channels[channel].n > 0) {
+                chain->means[i].value[channel] = point->channels[channel].mean;
+                chain->means[i].present |= UINT32_C(1) << channel;
+            }
+        }
+        chain->means[i].logged = work->result->log.channels;
+        chain->usable[i] = point->steady;
+        if (point->channels[CH_WATER_TEMPERATURE].n > 0) {
+            sum_c += point->channels[CH_WATER_TEMPERATURE].mean;
+            read++;
+        }
+    }
+    if (read == 0 || read == chain->count) {
+        return OK;
+    }
+    for (size_t i = 0; i < chain->count; i++) {
+        if (work->settled.points[i].channels[CH_WATER_TEMPERATURE].n == 0) {
+            chain->means[i].value[CH_WATER_TEMPERATURE] = sum_c / (double)read;
+            chain->means[i].present |= UINT32_C(1) << CH_WATER_TEMPERATURE;
+        }
+    }
+    return note_add(&work->result->notes, work->arena, NOTE_INPUT,
+                    "water temperature was read at %zu of %zu points; its mean stands in at the others", read,
+                    chain->count);
+}
+
+/* Mean readings to curves. */
+static enum status compute(struct work *work)
+{
+    struct result *result = work->result;
+    struct chain *chain = &work->chain;
+    result->site = site_of(&work->bay->rig);
+    if (chain_init(chain, work->arena, work->settled.count) != OK || take_means(work) != OK) {
+        return faults_memory(work->faults);
+    }
+    chain->bay = work->bay;
+    chain->model = result->model;
+    chain->site = &result->site;
+    chain->basis = work->bay->rig.speed_basis;
+    if (chain_run(chain) != OK) {
+        return faults_memory(work->faults);
+    }
+    result->basis = chain->basis;
+    result->curves = chain->curves;
+    result->best_known = curves_best_efficiency(&result->curves, &result->best);
+    return OK;
+}
+
+static const char *why_not_fitted(const struct settled_point *settled, const struct operating_point *as_tested,
+                                  const struct rated_point *at_rated)
+{
+    if (!settled->steady) {
+        return settled->why_unsteady != NULL ? settled->why_unsteady : "not steady";
+    }
+    if (!at_rated->translated) {
+        return at_rated->why;
+    }
+    if (!as_tested->flow_m3s.known) {
+        return "no flow";
+    }
+    return as_tested->head_m.known ? NULL : "no head";
+}
+
+static enum status list_points(struct work *work)
+{
+    struct result *result = work->result;
+    const struct chain *chain = &work->chain;
+    const struct grade *grade = result->model->duties[0].grade;
+    const struct grade_class *grade_class = grade != NULL ? grade_class_of(&work->bay->grades, grade) : NULL;
+    result->points = arena_alloc(work->arena, chain->count, sizeof *result->points);
+    if (result->points == NULL) {
+        return faults_memory(work->faults);
+    }
+    result->point_count = chain->count;
+    for (size_t i = 0; i < chain->count; i++) {
+        struct point *point = &result->points[i];
+        point->settled = &work->settled.points[i];
+        point->as_tested = chain->as_tested[i];
+        point->at_rated = chain->at_rated[i];
+        point->remarks = chain->remarks[i];
+        point->fluctuation = point_fluctuation_of(&work->bay->rig, point->settled, &point->as_tested,
+                                                  result->site.gravity_m_s2, grade_class);
+        point->spread.within = true;
+        if (grade != NULL && result->kind == LOG_READING_SHEET && point->settled->readings > 1) {
+            point->spread =
+                point_spread_of(&work->bay->rig, point->settled, &point->as_tested, result->site.gravity_m_s2,
+                                grade_spread_of(&work->bay->grades, grade, point->settled->readings));
+        }
+        point->why_not_fitted = why_not_fitted(point->settled, &point->as_tested, &point->at_rated);
+        point->fitted = point->why_not_fitted == NULL;
+    }
+    return OK;
+}
+
+/* The reason that most plainly explains why there is no head curve. */
+static const char *why_no_curve(const struct result *result)
+{
+    if (result->curves.head.known) {
+        return NULL;
+    }
+    for (size_t i = 0; i < result->point_count; i++) {
+        if (!result->points[i].fitted && result->points[i].settled->steady) {
+            const struct reduce_remarks *remarks = &result->points[i].remarks;
+            if (remarks->flow != NULL) {
+                return remarks->flow;
+            }
+            return remarks->head != NULL ? remarks->head : result->points[i].why_not_fitted;
+        }
+    }
+    return result->curves.head.why;
+}
+
+static enum status judge(struct work *work)
+{
+    struct result *result = work->result;
+    const struct model *model = result->model;
+    result->duties = arena_alloc(work->arena, model->duty_count, sizeof *result->duties);
+    if (result->duties == NULL) {
+        return faults_memory(work->faults);
+    }
+    result->duty_count = model->duty_count;
+    result->verdict = VERDICT_PASS;
+    for (size_t i = 0; i < model->duty_count; i++) {
+        if (judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result), work->arena,
+                       &result->duties[i]) != OK) {
+            return faults_memory(work->faults);
+        }
+        result->verdict = verdict_worse(result->verdict, result->duties[i].verdict);
+    }
+    return OK;
+}
+
+/* Overdue when any instrument whose channel the log has was due before the test; valid when all of them state a due
+ * date. */
+static enum calibration calibration_of(const struct result *result)
+{
+    size_t used = 0, dated = 0;
+    for (size_t i = 0; i < result->bay->instrument_count; i++) {
+        const struct instrument *instrument = &result->bay->instruments[i];
+        if (!result_uses_instrument(result, instrument)) {
+            continue;
+        }
+        used++;
+        if (instrument->due.known && result->tested.known) {
+            dated++;
+            if (date_compare_days(&result->tested, &instrument->due) > 0) {
+                return CALIBRATION_OVERDUE;
+            }
+        }
+    }
+    return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
+}
+
+/* Uncertainty stands beside the verdicts, and is found when they are. */
+static enum status find_uncertainty(struct work *work)
+{
+    struct arena scratch = {0};
+    enum status status = uncertainty_find(&work->chain, &work->settled, work->result, work->arena, &scratch);
+    arena_release(&scratch);
+    struct result *result = work->result;
+    result->guard.asked = work->request->guard;
+    result->guard.answered = result->conformity_probability.known;
+    result->guard.conforms =
+        result->guard.answered && result->conformity_probability.value >= result->guard.asked.value;
+    size_t trials = work->request->monte_carlo_trials;
+    if (status == OK && trials > 0) {
+        status = monte_carlo_run(&work->chain, &work->settled, trials, work->result, &scratch);
+        arena_release(&scratch);
+    }
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
+static enum status find_label(struct work *work)
+{
+    enum status status = label_find(work->result, &(struct label_change){0}, work->arena, &work->result->label);
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
+static enum status find_routine(struct work *work)
+{
+    struct result *result = work->result;
+    size_t rows;
+    const struct routine *row = routine_of(work->bay, result->serial, &rows);
+    enum status status = routine_judge(result->model, row, work->arena, &result->routine);
+    result->routine.rows = rows;
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
+static enum status find_inputs(struct work *work)
+{
+    enum status status = inputs_find(work->result, work->arena, &work->result->inputs);
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
+enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,
+                        struct result *result, struct faults *faults)
+{
+    *result = (struct result){.bay = bay};
+    struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
+    enum status (*const stages[])(struct work *) = {read_log,         identify,   compute,      list_points, judge,
+                                                    find_uncertainty, find_label, find_routine, find_inputs};
+    for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
+        enum status status = stages[i](&work);
+        if (status != OK) {
+            return status;
+        }
+    }
+    result->calibration = calibration_of(result);
+    if (cautions_add(result, arena) != OK || look_here_add(result, arena) != OK) {
+        return faults_memory(faults);
+    }
+    return OK;
+}
