@@ -1,6 +1,7 @@
 #include "papers/json_document.h"
 #include "papers/layout.h"
 #include "papers/render.h"
+#include "tables/table.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,4 @@
-#include "physics/fit.h"
+#include "physics/curve.h"
 
 #include <math.h>
 

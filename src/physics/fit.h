@@ -7,27 +7,9 @@
 #ifndef DUTYPROOF_FIT_H
 #define DUTYPROOF_FIT_H
 
-#include <stdbool.h>
-#include <stddef.h>
+#include "physics/curve.h"
 
-enum { FIT_DEGREE_MAX = 5, FIT_POINTS_MIN = 4, FIT_OUTLIERS_KEPT = 8 };
-
-struct curve {
-    bool known;         /* false: why says what was wrong, and nothing else holds */
-    bool out_of_memory; /* not known for want of memory: no fault of the points */
-    char why[160];      /* of the degree when known: "degree 3: lowest AICc of degrees 1 to 4" */
-    size_t degree;
-    double coefficient[FIT_DEGREE_MAX + 1];                    /* y = sum c_i Q^i, Q in m3/s, for the result document */
-    double center, scale;                                      /* x = (Q - center) / scale */
-    double scaled[FIT_DEGREE_MAX + 1];                         /* y = sum b_i x^i: what curve_at evaluates */
-    double covariance[FIT_DEGREE_MAX + 1][FIT_DEGREE_MAX + 1]; /* of scaled, from the residuals */
-    double flow_low_m3s, flow_high_m3s;                        /* tested range */
-    double residual;                                           /* residual standard deviation, in y's unit */
-    size_t points, freedom;                                    /* points fitted; degrees of freedom */
-    double student_t;                                          /* two-sided 95 % for freedom */
-    size_t outlier_count;
-    size_t outliers[FIT_OUTLIERS_KEPT]; /* indices into the points given */
-};
+enum { FIT_POINTS_MIN = 4 };
 
 /* Fits y(flow). Needs FIT_POINTS_MIN finite points with as many distinct flows as coefficients; else curve->known is
  * false and why says so. degree 0: chosen from the data; otherwise that degree (1 .. FIT_DEGREE_MAX), for tests and
@@ -35,48 +17,5 @@ struct curve {
  * Bonferroni-corrected over the points of the two curves on which a test's outliers are named; none within 0.1 % of the
  * greatest |y|. Returns: curve->known; false also when memory is out. */
 bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t degree, struct curve *curve);
-
-/* Value, slope (per m3/s) and half-width of the 95 % confidence band of the mean at a flow. No range check: see
- * curve_covers. NaN when the curve is not known. */
-double curve_at(const struct curve *curve, double flow_m3s);
-double curve_slope(const struct curve *curve, double flow_m3s);
-double curve_band(const struct curve *curve, double flow_m3s);
-
-/* True when the flow lies within the tested range (ends included, to 1e-9 of the range). */
-bool curve_covers(const struct curve *curve, double flow_m3s);
-
-/* The rightmost flow in the tested range where y(Q) = a + b Q (touching counts). Returns: false when there is none. */
-bool curve_cross(const struct curve *curve, double a, double b, double *flow_m3s);
-
-/* All such flows, rising (places that touch to 1e-9 of the line's greatest value count, ends included). Returns: how
- * many. */
-size_t curve_crossings(const struct curve *curve, double a, double b, double flow_m3s[FIT_DEGREE_MAX + 1]);
-
-/* Least and greatest value over [low, high] and where. */
-void curve_extremes(const struct curve *curve, double low_m3s, double high_m3s, double *least, double *greatest,
-                    double *greatest_at);
-
-/* True when the curve rises with flow somewhere in the tested range by more than its residual; *to is the flow up to
- * which it rises. */
-bool curve_rises(const struct curve *curve, double *to_m3s);
-
-/* The curves of one test at rated speed. */
-struct curves {
-    struct curve head, input_power, current, shaft_power;
-    double hydraulic_factor; /* rho g of the test, N/m3: P_u = factor Q H */
-};
-
-/* Set and pump efficiency at a flow from the curves; false when a curve is missing or does not cover the flow, or power
- * is not positive. 0 at zero flow. */
-bool curves_set_efficiency(const struct curves *curves, double flow_m3s, double *efficiency);
-bool curves_pump_efficiency(const struct curves *curves, double flow_m3s, double *efficiency);
-
-/* Best-efficiency point of the set efficiency within the tested flows. at_end: it lies at an end of the tested range,
- * so the true one may lie beyond. Returns: false when it is not known. */
-struct best_efficiency {
-    double flow_m3s, head_m, set_efficiency;
-    bool at_end;
-};
-bool curves_best_efficiency(const struct curves *curves, struct best_efficiency *best);
 
 #endif

@@ -1,4 +1,4 @@
-#include "physics/flowmeter.h"
+#include "physics/flow_throttle.h"
 
 #include "physics/flow_limits.h"
 

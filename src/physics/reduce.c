@@ -1,6 +1,9 @@
 #include "physics/reduce.h"
 
 #include "physics/electric.h"
+#include "physics/flow_tank.h"
+#include "physics/flow_throttle.h"
+#include "physics/flow_weir.h"
 #include "physics/motor.h"
 #include "physics/water.h"
 

@@ -5,7 +5,7 @@
 #ifndef DUTYPROOF_REDUCE_H
 #define DUTYPROOF_REDUCE_H
 
-#include "physics/flowmeter.h"
+#include "physics/flow_limits.h"
 #include "physics/head.h"
 #include "tables/bay.h"
 

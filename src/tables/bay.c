@@ -4,7 +4,6 @@
 
 #include "base/files.h"
 #include "base/text.h"
-#include "tables/bay_tables.h"
 #include "tables/builtin.h"
 
 #include <stdlib.h>

@@ -1,5 +1,8 @@
+#include "tables/instruments.h"
 #include "base/text.h"
-#include "tables/bay_tables.h"
+
+#include "tables/bay.h"
+#include "tables/cells.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,5 +1,8 @@
+#include "tables/motors.h"
 #include "base/text.h"
-#include "tables/bay_tables.h"
+
+#include "tables/bay.h"
+#include "tables/cells.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -4,7 +4,8 @@
  * cc -Iinclude tests/outside/probe.c libdutyproof.a -lgsl -lgslcblas -lm */
 #include "certainty/spread.h"
 #include "physics/electric.h"
-#include "physics/flowmeter.h"
+#include "physics/flow_throttle.h"
+#include "physics/flow_weir.h"
 #include "physics/head.h"
 #include "physics/water.h"
 

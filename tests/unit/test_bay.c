@@ -3,7 +3,7 @@
 #include "base/files.h"
 #include "filing/scratch.h"
 #include "near.h"
-#include "tables/bay_tables.h"
+#include "tables/bay.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,4 +1,7 @@
-#include "physics/flowmeter.h"
+#include "physics/flow_limits.h"
+#include "physics/flow_tank.h"
+#include "physics/flow_throttle.h"
+#include "physics/flow_weir.h"
 
 #include "near.h"
 

@@ -2,7 +2,7 @@
 #include "verdict/routine.h"
 
 #include "near.h"
-#include "tables/bay_tables.h"
+#include "tables/bay.h"
 
 #include <string.h>
 

@@ -1,0 +1,66 @@
+/* rig.h - the site, how flow and head are measured, and what the logger calls its columns
+ */
+#ifndef DUTYPROOF_RIG_H
+#define DUTYPROOF_RIG_H
+
+#include "base/arena.h"
+#include "base/quantity.h"
+#include "base/status.h"
+#include "tables/channel.h"
+
+struct bay;
+
+enum flow_method {
+    FLOW_METER,
+    FLOW_ORIFICE,
+    FLOW_VENTURI,        /* classical venturi tube, ISO 5167-4 */
+    FLOW_VENTURI_NOZZLE, /* venturi nozzle, ISO 5167-3 */
+    FLOW_NOZZLE,         /* ISA 1932 nozzle, ISO 5167-3 */
+    FLOW_V_NOTCH,
+    FLOW_RECTANGULAR_NOTCH,
+    FLOW_TANK_VOLUME,
+    FLOW_TANK_MASS,
+};
+
+enum pressure_tappings { TAPPINGS_CORNER, TAPPINGS_FLANGE, TAPPINGS_D_D2 };
+
+enum venturi_kind { VENTURI_AS_CAST, VENTURI_MACHINED, VENTURI_WELDED };
+
+enum speed_basis {
+    SPEED_UNSTATED, /* measured if every point has it, else the motor's curve, else frequency */
+    SPEED_MEASURED,
+    SPEED_FREQUENCY,
+    SPEED_MOTOR,
+};
+
+/* rig.csv. Absent quantities were not stated. */
+struct rig {
+    const char *name; /* "" when not stated */
+    struct quantity latitude_rad, altitude_m, gravity_m_s2, air_pressure_pa, water_density_kg_m3;
+    enum flow_method flow_method;
+    struct quantity flow_pipe_bore_m, throat_bore_m;
+    enum pressure_tappings tappings;
+    enum venturi_kind venturi_kind;
+    struct quantity notch_angle_rad, notch_width_m, notch_crest_height_m, approach_width_m;
+    struct quantity discharge_coefficient;
+    struct quantity meter_constant_per_j;
+    struct quantity delivery_bore_m, delivery_length_m, delivery_roughness_m, delivery_loss_coefficient;
+    struct quantity gauge_height_m, water_level_m;
+    struct quantity suction_bore_m, suction_gauge_height_m;
+    double current_ratio, voltage_ratio; /* 1 when not stated */
+    enum speed_basis speed_basis;
+    size_t log_header_row; /* physical lines before the header row of the logger's files */
+    struct rig_column {
+        const char *heading; /* as the logger writes it; NULL when not mapped */
+        const char *unit;    /* "" when the heading itself carries it */
+    } columns[CHANNEL_COUNT];
+};
+
+/* The instrument transformers' ratio that a channel's readings carry; 1 where there is none. Energy meters count
+ * revolutions: their power is scaled where it is reduced. */
+double channel_ratio(const struct rig *rig, enum channel channel);
+
+/* Reads rig.csv into a bay; every fault of the table is collected. Status: E_INPUT, E_FILE, E_MEMORY. */
+enum status rig_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
+
+#endif
