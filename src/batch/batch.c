@@ -3,9 +3,11 @@
  * A thread takes all tests of a serial, reduces them, decides which counts, and stages their papers in its scratch
  * folder. To sync is slow, so the papers of several units are synced together, and only then moved to their places.
  */
+#include "batch/batch.h"
+
 #include "base/files.h"
 #include "base/memory_stream.h"
-#include "batch/batch_parts.h"
+#include "batch/batch_plan.h"
 #include "filing/papers.h"
 #include "filing/scratch.h"
 #include "papers/render.h"

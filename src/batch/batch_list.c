@@ -1,4 +1,5 @@
-#include "batch/batch.h"
+
+#include "batch/batch_list.h"
 
 #include "base/files.h"
 #include "base/text.h"

@@ -1,8 +1,9 @@
 /* Which tests belong to one serial, and where its papers go: settled before any thread starts, so that neither depends
  * on which of them is first
  */
+#include "batch/batch_plan.h"
+
 #include "base/files.h"
-#include "batch/batch_parts.h"
 #include "filing/papers.h"
 
 #include <dirent.h>

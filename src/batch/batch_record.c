@@ -1,6 +1,7 @@
 /* What is kept of a test once it is reduced */
+#include "batch/batch_record.h"
+
 #include "base/text.h"
-#include "batch/batch_parts.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,5 +1,6 @@
 /* What the tests of a batch say together: counts, margins, capability, drift */
-#include "batch/batch_parts.h"
+
+#include "batch/batch_stats.h"
 
 #include <math.h>
 #include <stdlib.h>

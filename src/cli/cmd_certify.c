@@ -6,6 +6,10 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "batch/batch.h"
+#include "batch/batch_list.h"
+#include "batch/batch_stats.h"
+#include "filing/batch_papers.h"
+#include "papers/render_batch.h"
 
 #include <stdlib.h>
 #include <unistd.h>

@@ -3,7 +3,7 @@
 #include "cli/session.h"
 
 #include "papers/render.h"
-#include "run/inspect.h"
+#include "papers/render_inspect.h"
 
 #include <stdlib.h>
 

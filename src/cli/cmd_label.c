@@ -6,6 +6,7 @@
 #include "base/memory_stream.h"
 #include "base/text.h"
 #include "batch/batch.h"
+#include "batch/batch_list.h"
 #include "papers/render_label.h"
 #include "run/unit.h"
 

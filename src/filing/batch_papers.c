@@ -1,8 +1,11 @@
+#include "filing/batch_papers.h"
 #include "base/files.h"
 #include "base/memory_stream.h"
 #include "batch/batch.h"
+#include "batch/batch_stats.h"
 #include "filing/papers.h"
 #include "filing/scratch.h"
+#include "papers/render_batch.h"
 
 #include <stdlib.h>
 

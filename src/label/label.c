@@ -1,7 +1,9 @@
 #include "label/label.h"
 
 #include "base/text.h"
-#include "label/label_parts.h"
+#include "label/label_eu.h"
+#include "label/label_star.h"
+#include "label/label_us.h"
 #include "run/result.h"
 
 #include <stdarg.h>

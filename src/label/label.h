@@ -66,45 +66,4 @@ enum status label_find(const struct result *result, const struct label_change *c
 /* Electric energy of a power over a year of so many hours, kWh. */
 double label_energy_kwh(double power_w, double hours);
 
-/* --- the formulas, for the tests and whoever wants them --- */
-
-/* Specific speed n sqrt(Q) / (H/stages)^0.75 in the units of the regulation: 1/min, m3/s, m. All > 0. */
-double eu_specific_speed(double speed_rpm, double stages, double flow_m3s, double head_m);
-
-/* Required pump efficiency at best efficiency, fraction, for a constant C: at 75 % of that flow 0.947 of it, at 110 %
- * 0.985. Source: Regulation (EU) 547/2012, annex III (loads: from memory, confirm). */
-double eu_required_efficiency(double specific_speed, double flow_m3s, double c);
-
-/* The constant C that an efficiency would just meet: the inverse of eu_required_efficiency. */
-double eu_constant_met(double specific_speed, double flow_m3s, double efficiency);
-
-/* The index by the constants of one type and speed, at least two, sorted by rising index (falling C): linear in C
- * between neighbours, the first and last line going on beyond. *beyond: outside the tabulated constants. */
-double eu_index(const struct label_constant *const *constants, size_t count, double c, bool *beyond);
-/* The C of an index: the inverse. */
-double eu_constant_of(const struct label_constant *const *constants, size_t count, double index);
-
-/* The share of required efficiency at 75, 100 and 110 % of best-efficiency flow, and those shares of flow. */
-extern const double label_load_share[LABEL_LOADS], label_load_flow[LABEL_LOADS];
-
-/* A pump at the loads, at nominal speed. */
-struct label_loads {
-    double flow_m3s[LABEL_LOADS], head_m[LABEL_LOADS], shaft_power_w[LABEL_LOADS], input_power_w[LABEL_LOADS];
-};
-
-struct us_motor {
-    double rated_power_w, efficiency; /* of full load, fraction */
-};
-
-/* Efficiency of the standard pump at best efficiency, fraction. Source: 10 CFR 431 subpart Y, appendix A (from memory,
- * confirm). */
-double us_standard_efficiency(double speed_rpm, double stages, double flow_m3s, double head_m, double c);
-
-/* Losses of the motor at a shaft power. Source: the same (from memory, confirm). */
-double us_motor_loss_w(const struct us_motor *motor, double shaft_power_w);
-
-/* Mean driver input power over the loads: of the pump (bare-pump route), and of the standard pump. */
-double us_rating_w(const struct us_motor *motor, const struct label_loads *loads);
-double us_standard_rating_w(const struct us_motor *motor, const struct label_loads *loads, double standard_efficiency);
-
 #endif

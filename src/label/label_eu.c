@@ -1,5 +1,5 @@
 /* The EU minimum efficiency index: pump efficiency at 75, 100 and 110 % of best-efficiency flow against a surface. */
-#include "label/label_parts.h"
+#include "label/label_eu.h"
 
 #include "base/text.h"
 

@@ -4,6 +4,7 @@
 #define DUTYPROOF_LABEL_PARTS_H
 
 #include "label/label.h"
+#include "label/label_loads.h"
 #include "tables/bay.h"
 
 /* The pump at 75, 100 and 110 % of its best-efficiency flow, at the model's rated speed. */
@@ -62,10 +63,5 @@ struct label_scale {
 
 /* Sets index, class, margins and interval. */
 void label_place(struct labelling *labelling, const struct label_scale *scale);
-
-/* The schemes. Each fills label in, or refuses. */
-void label_star(struct labelling *labelling);
-void label_eu(struct labelling *labelling);
-void label_us(struct labelling *labelling);
 
 #endif

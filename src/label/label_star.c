@@ -1,5 +1,5 @@
 /* The star label of agricultural pump sets: measured set efficiency over the minimum for the same duty. */
-#include "label/label_parts.h"
+#include "label/label_star.h"
 
 struct star {
     double minimum, measured, input_power_w;

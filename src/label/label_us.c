@@ -1,5 +1,5 @@
 /* The US pump energy index: mean input power over three loads, over that of a standard pump. Less is better. */
-#include "label/label_parts.h"
+#include "label/label_us.h"
 
 #include "base/text.h"
 

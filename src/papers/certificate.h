@@ -6,6 +6,7 @@
 #define DUTYPROOF_CERTIFICATE_H
 
 #include "batch/batch.h"
+#include "batch/batch_stats.h"
 #include "papers/figures.h"
 #include "papers/page.h"
 

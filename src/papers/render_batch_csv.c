@@ -1,6 +1,7 @@
 #include "base/text.h"
 #include "batch/batch.h"
 #include "papers/figures.h"
+#include "papers/render_batch.h"
 
 #include <string.h>
 

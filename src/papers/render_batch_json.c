@@ -1,6 +1,8 @@
 #include "base/files.h"
 #include "batch/batch.h"
+#include "batch/batch_stats.h"
 #include "papers/json_document.h"
+#include "papers/render_batch.h"
 
 #include <string.h>
 

@@ -1,7 +1,9 @@
 #include "base/text.h"
 #include "batch/batch.h"
+#include "batch/batch_stats.h"
 #include "papers/figures.h"
 #include "papers/layout.h"
+#include "papers/render_batch.h"
 
 #include <string.h>
 

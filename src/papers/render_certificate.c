@@ -1,4 +1,6 @@
 #include "base/files.h"
+#include "papers/render_batch.h"
+
 #include "papers/certificate.h"
 #include "papers/gnuplot.h"
 

@@ -1,10 +1,10 @@
+#include "papers/render_inspect.h"
 #include "base/files.h"
 #include "base/text.h"
 #include "papers/channel_shown.h"
 #include "papers/layout.h"
 #include "papers/render.h"
 #include "papers/settled_document.h"
-#include "run/inspect.h"
 
 #include <math.h>
 

@@ -2,7 +2,7 @@
  * to a stretch is drawn in another character than the rest, and carries the number of its point. */
 #include "papers/channel_shown.h"
 #include "papers/gnuplot.h"
-#include "run/inspect.h"
+#include "papers/render_inspect.h"
 
 #include <math.h>
 

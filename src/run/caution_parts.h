@@ -2,7 +2,7 @@
 #ifndef DUTYPROOF_CAUTION_PARTS_H
 #define DUTYPROOF_CAUTION_PARTS_H
 
-#include "run/remarks.h"
+#include "run/cautions.h"
 
 /* The numbers of points as a note lists them: "2, 3, 5"; cut with ", ..." when there are too many. {0} is empty. */
 struct point_list {
@@ -25,8 +25,5 @@ struct point_list points_where(const struct result *result, point_test *test);
             return E_MEMORY;                                                                                           \
         }                                                                                                              \
     } while (0)
-
-/* Input power and efficiency that cannot be, with the slip that would explain them. Status: E_MEMORY. */
-enum status power_cautions_add(struct result *result, struct arena *arena);
 
 #endif

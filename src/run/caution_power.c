@@ -1,5 +1,7 @@
 /* Readings of power that cannot be. What a slip would have done to them is undone in turn; the first that makes them
  * plausible is named. Rules of thumb: common practice, no source, but for the two wattmeters' own geometry. */
+#include "run/caution_power.h"
+
 #include "run/caution_parts.h"
 
 #include <math.h>

@@ -1,7 +1,10 @@
 /* Cautions about a test. Each function looks at one thing and adds at most a few notes. Figures without a named
  * standard are common practice, no source. */
+#include "run/cautions.h"
+
 #include "papers/figures.h"
 #include "run/caution_parts.h"
+#include "run/caution_power.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* Where to look when a unit is off: the pattern of its numbers against the guarantee. Rules of thumb throughout (common
  * practice, no source); they advise and never judge. In the order of blame: record, supply, rotation, stage count,
  * restriction, leakage, friction, trim. */
-#include "run/remarks.h"
+#include "run/look_here.h"
 
 #include <math.h>
 

@@ -1,7 +1,8 @@
 #include "run/unit.h"
 
 #include "physics/chain.h"
-#include "run/remarks.h"
+#include "run/cautions.h"
+#include "run/look_here.h"
 
 #include <string.h>
 

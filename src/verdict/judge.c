@@ -1,6 +1,9 @@
+#include "verdict/judge.h"
+
 #include "base/text.h"
 #include "physics/motor.h"
-#include "verdict/judge_parts.h"
+#include "verdict/judge_geometry.h"
+#include "verdict/judge_overload.h"
 
 #include <stdarg.h>
 #include <stdio.h>

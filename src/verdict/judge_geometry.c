@@ -11,7 +11,7 @@
  * Of two arms that say the same the check shows the one that decides: for a cross the one with the more room, for
  * minimum values the one with the less, as a share of its tolerance.
  */
-#include "verdict/judge_parts.h"
+#include "verdict/judge_geometry.h"
 
 /* --- readings --- */
 

@@ -5,7 +5,7 @@
  * reaches its upper head, or starts at shut-off, and comes down to its lower head. What was tested and exceeds the
  * limit fails in any case; to pass the whole range must have been tested.
  */
-#include "verdict/judge_parts.h"
+#include "verdict/judge_overload.h"
 
 /* The greatest value of a curve over the head range. */
 struct greatest {

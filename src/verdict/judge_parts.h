@@ -51,13 +51,4 @@ bool judged_at_most(double a, double b);
  */
 bool curve_ends_above(const struct curve *head, double head_m);
 
-/* The "flow and head" check by the grade's geometry, and the readings and limits it rests on. */
-void judge_flow_and_head(struct judging *judging);
-
-/* The checks for overload over the model's head range. */
-void judge_overload(struct judging *judging);
-
-/* The input power that goes with the rated power, from the motor's curve or else its stated efficiency. */
-struct quantity rated_input_power(const struct model *model);
-
 #endif

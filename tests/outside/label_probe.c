@@ -1,6 +1,8 @@
 /* label_probe.c - lets label_vectors.py call the formulas: a line of standard input is a name and its numbers, in SI.
  */
 #include "label/label_batch.h"
+#include "label/label_eu.h"
+#include "label/label_us.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,6 +1,8 @@
 /* The list of a batch, who counts among retests, and the statistics against published constants and worked values */
 #include "base/files.h"
 #include "batch/batch.h"
+#include "batch/batch_list.h"
+#include "batch/batch_stats.h"
 #include "filing/scratch.h"
 #include "near.h"
 

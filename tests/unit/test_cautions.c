@@ -1,5 +1,5 @@
 /* cautions.c and caution_power.c: what a test is cautioned about, and with which words. */
-#include "run/remarks.h"
+#include "run/cautions.h"
 
 #include "near.h"
 

@@ -1,12 +1,14 @@
 /* What is handed to be drawn, against the result: points, curves, bands, tolerance marks, histograms, control charts,
  * labels and records, each read back into SI by drawn.h. */
 #include "batch/batch.h"
+#include "batch/batch_stats.h"
 #include "drawn.h"
 #include "fixture_result.h"
 #include "near.h"
 #include "papers/render.h"
+#include "papers/render_batch.h"
+#include "papers/render_inspect.h"
 #include "papers/render_label.h"
-#include "run/inspect.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -5,6 +5,8 @@
  * the first EU one, whose result 0.4874 is published.
  */
 #include "label/label_batch.h"
+#include "label/label_eu.h"
+#include "label/label_us.h"
 #include "made_result.h"
 #include "near.h"
 #include "papers/label_words.h"

@@ -1,6 +1,6 @@
 /* look_here.c: which pattern of a failed unit's numbers says where to look. Each limit from both sides. The limits are
  * rules of thumb (common practice, no source): what is tested is that the words come where the comments say. */
-#include "run/remarks.h"
+#include "run/look_here.h"
 
 #include "near.h"
 

@@ -1,7 +1,9 @@
 /* The head margin that batch statistics take, by its definition: how far the head curve may be lowered, as a whole,
  * before flow and head fail; and the room, how far from there to where they fail from above. Curves are straight lines,
  * on which arms and ellipse are exact: tolerances are rounding. */
-#include "batch/batch_parts.h"
+#include "batch/batch.h"
+#include "batch/batch_record.h"
+#include "batch/batch_stats.h"
 #include "run/result.h"
 
 #include "near.h"

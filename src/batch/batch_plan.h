@@ -1,15 +1,10 @@
-/* batch_parts.h - what the files of the batch engine share (private to src/batch*.c) */
-#ifndef DUTYPROOF_BATCH_PARTS_H
-#define DUTYPROOF_BATCH_PARTS_H
+/* batch_plan.h - which tests belong to one serial, and where its papers go
+ */
+#ifndef DUTYPROOF_BATCH_PLAN_H
+#define DUTYPROOF_BATCH_PLAN_H
 
-#include "batch/batch.h"
-
-/* Records a finished test. The texts of the result that are not the bay's or the list's are copied into the arena.
- * Status: E_MEMORY. */
-enum status batch_record(const struct result *result, struct arena *arena, struct batch_test *test);
-
-/* Records a test that gave no result, with the first of its faults. Status: E_MEMORY. */
-enum status batch_record_unread(const struct faults *faults, struct arena *arena, struct batch_test *test);
+#include "base/arena.h"
+#include "base/status.h"
 
 /* The tests of one serial, in the order of the list. */
 struct batch_group {

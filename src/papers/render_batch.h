@@ -1,0 +1,26 @@
+/* render_batch.h - a batch as text, JSON, CSV and certificate
+ */
+#ifndef DUTYPROOF_RENDER_BATCH_H
+#define DUTYPROOF_RENDER_BATCH_H
+
+#include "batch/batch_stats.h"
+#include <stdio.h>
+
+/* batch.csv: a row a test and duty point, in the units of the models' papers. */
+void render_batch_csv(const struct batch *batch, FILE *to);
+
+/* batch.json: the batch in SI units; ends in a line end. *text from malloc, the caller frees it. Status: E_MEMORY. */
+enum status render_batch_json(const struct batch *batch, const struct batch_summary *summary, char **text,
+                              size_t *length);
+
+/* One test as one line of JSON, for a test that has no result document. *text from malloc. Status: E_MEMORY. */
+enum status render_batch_test_json(const struct batch_test *test, char **text, size_t *length);
+
+/* The batch as a table for the terminal, at most 100 columns. Status: E_MEMORY. */
+enum status render_batch_text(const struct batch *batch, const struct batch_summary *summary, bool colour, FILE *to);
+
+/* The gnuplot script of the certificate; it draws into pdf_name in gnuplot's own folder. Status: E_MEMORY. */
+enum status render_certificate_script(const struct batch *batch, const struct batch_summary *summary,
+                                      const char *pdf_name, FILE *to);
+
+#endif
