@@ -164,9 +164,9 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
         return E_MEMORY;
     }
     for (size_t i = 0; i < result->duty_count; i++) {
-        record_duty(&result->duties[i], &result->curves.head, &test->duties[i]);
+        record_duty(&result->duties[i], &result->curves.of[CURVE_HEAD], &test->duties[i]);
     }
-    record_curve(&result->curves.head, test);
+    record_curve(&result->curves.of[CURVE_HEAD], test);
     return OK;
 }
 

@@ -52,7 +52,7 @@ static void add_form(const struct stacked *stacked, const double *change, double
         double where = 2.0 * stacked->flow_m3s[i] / stacked->good.highest_flow_m3s - 1.0;
         for (size_t c = 0; c < CURVES; c++) {
             if (stacked->read[i][c]) {
-                balance[n] = (c == CURVE_HEAD ? form : -form) * change[n];
+                balance[n] = (c == GOOD_HEAD ? form : -form) * change[n];
                 tilt[n] = form * where * change[n];
                 n++;
             }
@@ -69,13 +69,13 @@ static void add_no_say(const struct stacked *stacked, enum curve_of curve, struc
 {
     size_t n = 0;
     double *level = directions->vector[directions->count++], *tilt = directions->vector[directions->count++];
-    double share = curve == CURVE_HEAD ? roughly : no_say;
+    double share = curve == GOOD_HEAD ? roughly : no_say;
     for (size_t i = 0; i < stacked->point_count; i++) {
         double where = stacked->flow_m3s[i] / stacked->good.highest_flow_m3s;
         for (size_t c = 0; c < CURVES; c++) {
             if (stacked->read[i][c]) {
                 level[n] = c != (size_t)curve ? 0.0 : share * stacked->healthy[n];
-                tilt[n] = level[n] * (curve == CURVE_HEAD ? where * (1.0 - where) * 2.0 : where);
+                tilt[n] = level[n] * (curve == GOOD_HEAD ? where * (1.0 - where) * 2.0 : where);
                 n++;
             }
         }
@@ -131,9 +131,9 @@ static void form_directions(const struct stacked *stacked, const struct cause_ro
         add_ragged(stacked, change, directions);
     }
     if (row->family == FAMILY_REVERSED) {
-        add_no_say(stacked, CURVE_HEAD, directions);
-        add_no_say(stacked, CURVE_POWER, directions);
-        add_no_say(stacked, CURVE_CURRENT, directions);
+        add_no_say(stacked, GOOD_HEAD, directions);
+        add_no_say(stacked, GOOD_POWER, directions);
+        add_no_say(stacked, GOOD_CURRENT, directions);
     }
     for (size_t i = 0; i < directions->count; i++) {
         whiten(&stacked->whitener, directions->vector[i]);

@@ -11,10 +11,10 @@ static const struct smooth {
     enum shape shape;
     double known_units, guarantee, unknown_fault;
 } smooth[] = {
-    {CURVE_HEAD, SHAPE_LEVEL, 0.010, 0.03, 0.12},    {CURVE_HEAD, SHAPE_TILT, 0.008, 0.10, 0.12},
-    {CURVE_HEAD, SHAPE_BOW, 0.004, 0.06, 0.06},      {CURVE_POWER, SHAPE_LEVEL, 0.012, 0.04, 0.15},
-    {CURVE_POWER, SHAPE_TILT, 0.008, 0.12, 0.10},    {CURVE_POWER, SHAPE_BOW, 0.004, 0.06, 0.06},
-    {CURVE_CURRENT, SHAPE_LEVEL, 0.008, 0.08, 0.10},
+    {GOOD_HEAD, SHAPE_LEVEL, 0.010, 0.03, 0.12},    {GOOD_HEAD, SHAPE_TILT, 0.008, 0.10, 0.12},
+    {GOOD_HEAD, SHAPE_BOW, 0.004, 0.06, 0.06},      {GOOD_POWER, SHAPE_LEVEL, 0.012, 0.04, 0.15},
+    {GOOD_POWER, SHAPE_TILT, 0.008, 0.12, 0.10},    {GOOD_POWER, SHAPE_BOW, 0.004, 0.06, 0.06},
+    {GOOD_CURRENT, SHAPE_LEVEL, 0.008, 0.08, 0.10},
 };
 enum { SMOOTH_COUNT = sizeof smooth / sizeof *smooth };
 
@@ -49,7 +49,7 @@ static size_t stack_points(const struct causes_case *of, struct stacked *stacked
                 stacked->measured[n++] = reading->of[c].value;
             }
         }
-        heads += stacked->read[i][CURVE_HEAD];
+        heads += stacked->read[i][GOOD_HEAD];
     }
     stacked->voltage_read = of->voltage.known;
     if (of->voltage.known) {
@@ -91,7 +91,7 @@ void stacked_predict_variant(const struct stacked *stacked, enum cause_family fa
 
 static double best_value(const struct good_unit *good, size_t curve)
 {
-    return curve == CURVE_HEAD ? good->best_head_m : curve == CURVE_POWER ? good->best_power_w : good->best_current_a;
+    return curve == GOOD_HEAD ? good->best_head_m : curve == GOOD_POWER ? good->best_power_w : good->best_current_a;
 }
 
 /* A vector from a change of each curve at a flow; the voltage stays. */
@@ -116,7 +116,7 @@ static double smooth_change(const struct good_unit *good, const void *what, size
 {
     const struct smooth *way = what;
     double q = flow_m3s / good->reference->best_flow_m3s, follows = 1.0;
-    if (way->curve == CURVE_POWER && curve == CURVE_CURRENT) {
+    if (way->curve == GOOD_POWER && curve == GOOD_CURRENT) {
         follows = current_follows;
     } else if ((size_t)way->curve != curve) {
         return 0.0;
@@ -142,7 +142,7 @@ static double level_change(const struct good_unit *good, const void *what, size_
 static double offset_change(const struct good_unit *good, const void *what, size_t curve, double flow_m3s)
 {
     (void)good, (void)what, (void)flow_m3s;
-    return curve == CURVE_HEAD ? 1.0 : 0.0;
+    return curve == GOOD_HEAD ? 1.0 : 0.0;
 }
 
 static double flow_change(const struct good_unit *good, const void *what, size_t curve, double flow_m3s)
@@ -205,7 +205,7 @@ static void add_instruments(const struct causes_case *of, const struct stacked *
 /* The supply: current goes against the voltage. */
 static void add_supply(const struct stacked *stacked, double covariance[][EVIDENCE_MAX])
 {
-    static const size_t current = CURVE_CURRENT;
+    static const size_t current = GOOD_CURRENT;
     double v[EVIDENCE_MAX];
     stack_change(stacked, level_change, &current, v);
     add_outer(covariance, stacked->count, v, current_besides);

@@ -14,9 +14,9 @@ void good_unit_make(const struct model_reference *reference, double highest_flow
     for (size_t c = 0; c < CURVES; c++) {
         node_curve_make(curves->flow_m3s, curves->mean.of[c], curves->node_count, &good->curve[c]);
     }
-    good->best_head_m = node_curve_at(&good->curve[CURVE_HEAD], reference->best_flow_m3s, NULL);
-    good->best_power_w = node_curve_at(&good->curve[CURVE_POWER], reference->best_flow_m3s, NULL);
-    good->best_current_a = node_curve_at(&good->curve[CURVE_CURRENT], reference->best_flow_m3s, NULL);
+    good->best_head_m = node_curve_at(&good->curve[GOOD_HEAD], reference->best_flow_m3s, NULL);
+    good->best_power_w = node_curve_at(&good->curve[GOOD_POWER], reference->best_flow_m3s, NULL);
+    good->best_current_a = node_curve_at(&good->curve[GOOD_CURRENT], reference->best_flow_m3s, NULL);
 }
 
 struct predicted good_unit_at(const struct good_unit *good, double flow_m3s)
@@ -42,25 +42,25 @@ static double current_at(const struct good_unit *good, double good_current_a, do
 /* Power of a good unit, or, for want of it, a share of that at best flow made from the current. */
 static double good_power(const struct good_unit *good, double flow_m3s)
 {
-    if (good->reference->curves.known[CURVE_POWER]) {
-        return node_curve_at(&good->curve[CURVE_POWER], flow_m3s, NULL);
+    if (good->reference->curves.known[GOOD_POWER]) {
+        return node_curve_at(&good->curve[GOOD_POWER], flow_m3s, NULL);
     }
-    if (!good->reference->curves.known[CURVE_CURRENT]) {
+    if (!good->reference->curves.known[GOOD_CURRENT]) {
         return 1.0;
     }
-    double current = node_curve_at(&good->curve[CURVE_CURRENT], flow_m3s, NULL) / good->best_current_a;
+    double current = node_curve_at(&good->curve[GOOD_CURRENT], flow_m3s, NULL) / good->best_current_a;
     double reactive = 1.0 - power_factor * power_factor;
     return sqrt(fmax(current * current - reactive, 0.01)) / power_factor;
 }
 
 static double scale_of_power(const struct good_unit *good)
 {
-    return good->reference->curves.known[CURVE_POWER] ? good->best_power_w : 1.0;
+    return good->reference->curves.known[GOOD_POWER] ? good->best_power_w : 1.0;
 }
 
 static double no_load(const struct good_unit *good)
 {
-    return good->reference->curves.known[CURVE_POWER] ? good->reference->no_load_w : NO_LOAD_SHARE;
+    return good->reference->curves.known[GOOD_POWER] ? good->reference->no_load_w : NO_LOAD_SHARE;
 }
 
 /* A fault inside the set: head and power at a flow, before the motor answers. */
@@ -72,8 +72,8 @@ struct inside {
  * change of slip; H = lambda^2 H(Q / lambda) to first order in lambda. */
 static struct predicted answered(const struct good_unit *good, const struct inside *inside, double flow_m3s)
 {
-    double slope, good_current = node_curve_at(&good->curve[CURVE_CURRENT], flow_m3s, NULL);
-    (void)node_curve_at(&good->curve[CURVE_HEAD], flow_m3s, &slope);
+    double slope, good_current = node_curve_at(&good->curve[GOOD_CURRENT], flow_m3s, NULL);
+    (void)node_curve_at(&good->curve[GOOD_HEAD], flow_m3s, &slope);
     double more = (inside->power - inside->good_power) / scale_of_power(good);
     double change = -good->reference->slip * more;
     double head = inside->head_m * (1.0 + 2.0 * change) - slope * flow_m3s * change;
@@ -88,7 +88,7 @@ static struct inside stages(const struct good_unit *good, double severity, doubl
 {
     double share = 1.0 - severity / good->reference->stages.value, power = good_power(good, flow_m3s);
     double motor = no_load(good);
-    return (struct inside){share * node_curve_at(&good->curve[CURVE_HEAD], flow_m3s, NULL),
+    return (struct inside){share * node_curve_at(&good->curve[GOOD_HEAD], flow_m3s, NULL),
                            motor + share * (power - motor), power};
 }
 
@@ -105,7 +105,7 @@ static struct inside reversed(const struct good_unit *good, double severity, dou
     }
     double share = ratio[i] + (ratio[i + 1] - ratio[i]) * (q - at[i]) / (at[i + 1] - at[i]);
     double power = good_power(good, flow_m3s);
-    return (struct inside){share * node_curve_at(&good->curve[CURVE_HEAD], flow, NULL), power, power};
+    return (struct inside){share * node_curve_at(&good->curve[GOOD_HEAD], flow, NULL), power, power};
 }
 
 /* A leak before the meter, as large as head drives it: H0(Q + ql sqrt(h)), P0(Q + ql sqrt(h)), h the head there over
@@ -114,10 +114,10 @@ static struct inside leakage(const struct good_unit *good, double severity, doub
 {
     double leak = severity * good->reference->best_flow_m3s, through = flow_m3s + leak;
     for (int i = 0; i < 3; i++) {
-        double head = node_curve_at(&good->curve[CURVE_HEAD], through, NULL);
+        double head = node_curve_at(&good->curve[GOOD_HEAD], through, NULL);
         through = flow_m3s + leak * sqrt(fmax(head / good->best_head_m, 0.0));
     }
-    return (struct inside){node_curve_at(&good->curve[CURVE_HEAD], through, NULL), good_power(good, through),
+    return (struct inside){node_curve_at(&good->curve[GOOD_HEAD], through, NULL), good_power(good, through),
                            good_power(good, flow_m3s)};
 }
 
@@ -125,7 +125,7 @@ static struct inside leakage(const struct good_unit *good, double severity, doub
 static struct inside restriction(const struct good_unit *good, double severity, double flow_m3s)
 {
     double q = flow_m3s / good->reference->best_flow_m3s, power = good_power(good, flow_m3s);
-    double head = node_curve_at(&good->curve[CURVE_HEAD], flow_m3s, NULL) - severity * good->best_head_m * q * q;
+    double head = node_curve_at(&good->curve[GOOD_HEAD], flow_m3s, NULL) - severity * good->best_head_m * q * q;
     return (struct inside){head, power, power};
 }
 
@@ -133,7 +133,7 @@ static struct inside restriction(const struct good_unit *good, double severity, 
 static struct inside friction(const struct good_unit *good, double severity, double flow_m3s)
 {
     double power = good_power(good, flow_m3s);
-    return (struct inside){node_curve_at(&good->curve[CURVE_HEAD], flow_m3s, NULL),
+    return (struct inside){node_curve_at(&good->curve[GOOD_HEAD], flow_m3s, NULL),
                            power + severity * scale_of_power(good), power};
 }
 
@@ -143,7 +143,7 @@ static struct inside scale(const struct good_unit *good, double severity, double
 {
     double lambda = 1.0 + severity, motor = no_load(good);
     double pump = good_power(good, flow_m3s / lambda) - motor;
-    return (struct inside){lambda * lambda * node_curve_at(&good->curve[CURVE_HEAD], flow_m3s / lambda, NULL),
+    return (struct inside){lambda * lambda * node_curve_at(&good->curve[GOOD_HEAD], flow_m3s / lambda, NULL),
                            motor + lambda * lambda * lambda * pump, good_power(good, flow_m3s)};
 }
 
@@ -152,7 +152,7 @@ static struct inside scale(const struct good_unit *good, double severity, double
 static struct inside air_from(const struct good_unit *good, double onset, double severity, double flow_m3s)
 {
     double beyond = fmax(flow_m3s / good->highest_flow_m3s - onset, 0.0) / (1.0 - onset);
-    double head = node_curve_at(&good->curve[CURVE_HEAD], flow_m3s, NULL), power = good_power(good, flow_m3s);
+    double head = node_curve_at(&good->curve[GOOD_HEAD], flow_m3s, NULL), power = good_power(good, flow_m3s);
     double lost = severity * good->best_head_m * pow(beyond, 1.5);
     double share = 0.5 * lost / fmax(head, 0.2 * good->best_head_m);
     return (struct inside){head - lost, power * (1.0 - fmin(share, 0.5)), power};
@@ -169,7 +169,7 @@ static struct predicted supply(const struct good_unit *good, double severity, do
 {
     double change = -good->reference->slip * (1.0 / (severity * severity) - 1.0);
     struct inside inside = scale(good, change, flow_m3s);
-    double current = node_curve_at(&good->curve[CURVE_CURRENT], flow_m3s, NULL);
+    double current = node_curve_at(&good->curve[GOOD_CURRENT], flow_m3s, NULL);
     return (struct predicted){.of = {inside.head_m, inside.power, current / severity}, .voltage = severity};
 }
 
@@ -178,7 +178,7 @@ static struct predicted wattmeter(const struct good_unit *good, double severity,
 {
     struct predicted at = good_unit_at(good, flow_m3s);
     double tangent = sqrt(1.0 - severity * severity) / severity;
-    at.of[CURVE_POWER] = good->best_power_w * tangent / sqrt(3.0);
+    at.of[GOOD_POWER] = good->best_power_w * tangent / sqrt(3.0);
     return at;
 }
 
@@ -191,15 +191,15 @@ static struct predicted flow_factor(const struct good_unit *good, double severit
 static struct predicted as_read(const struct good_unit *good, double flow_m3s, double head_added_m, double head_factor)
 {
     struct predicted at = good_unit_at(good, flow_m3s);
-    at.of[CURVE_HEAD] = at.of[CURVE_HEAD] * head_factor + head_added_m;
+    at.of[GOOD_HEAD] = at.of[GOOD_HEAD] * head_factor + head_added_m;
     return at;
 }
 
 static struct predicted ratio(const struct good_unit *good, double flow_m3s, double current, double voltage)
 {
     struct predicted at = good_unit_at(good, flow_m3s);
-    at.of[CURVE_POWER] *= current * voltage;
-    at.of[CURVE_CURRENT] *= current;
+    at.of[GOOD_POWER] *= current * voltage;
+    at.of[GOOD_CURRENT] *= current;
     at.voltage *= voltage;
     return at;
 }
@@ -217,7 +217,7 @@ static struct inside stages_in_the_way(const struct good_unit *good, double seve
 static struct inside leakage_constant(const struct good_unit *good, double severity, double flow_m3s)
 {
     double through = flow_m3s + severity * good->reference->best_flow_m3s;
-    return (struct inside){node_curve_at(&good->curve[CURVE_HEAD], through, NULL), good_power(good, through),
+    return (struct inside){node_curve_at(&good->curve[GOOD_HEAD], through, NULL), good_power(good, through),
                            good_power(good, flow_m3s)};
 }
 
@@ -240,7 +240,7 @@ static struct inside scale_and_width(const struct good_unit *good, double severi
 static struct inside reversed_straight(const struct good_unit *good, double severity, double flow_m3s)
 {
     double share = 1.0 - flow_m3s / (severity * good->reference->best_flow_m3s), power = good_power(good, flow_m3s);
-    return (struct inside){0.55 * share * node_curve_at(&good->curve[CURVE_HEAD], 0.0, NULL), power, power};
+    return (struct inside){0.55 * share * node_curve_at(&good->curve[GOOD_HEAD], 0.0, NULL), power, power};
 }
 
 /* A later onset and a steeper fall. */
@@ -253,9 +253,9 @@ static struct inside air_late(const struct good_unit *good, double severity, dou
 static struct predicted supply_of_circuit(const struct good_unit *good, double severity, double flow_m3s)
 {
     struct predicted at = supply(good, severity, flow_m3s);
-    double full = at.of[CURVE_CURRENT] * severity, active = power_factor / severity;
+    double full = at.of[GOOD_CURRENT] * severity, active = power_factor / severity;
     double reactive = sqrt(1.0 - power_factor * power_factor) * severity;
-    at.of[CURVE_CURRENT] = full * sqrt(active * active + reactive * reactive);
+    at.of[GOOD_CURRENT] = full * sqrt(active * active + reactive * reactive);
     return at;
 }
 
@@ -309,7 +309,7 @@ struct predicted family_at(const struct good_unit *good, enum cause_family famil
 bool family_excluded(const struct good_unit *good, enum cause_family family, double severity, bool voltage_read)
 {
     struct quantity stages_of = good->reference->stages;
-    bool power = good->reference->curves.known[CURVE_POWER];
+    bool power = good->reference->curves.known[GOOD_POWER];
     switch (family) {
     case FAMILY_STAGES: return !stages_of.known || severity > stages_of.value - 1.0;
     case FAMILY_SPEED: return good->reference->speed_measured;

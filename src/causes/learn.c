@@ -35,12 +35,12 @@ static struct flow_limits common_flows(const struct good_curves *units, size_t c
     struct flow_limits limits;
     size_t beyond = (size_t)((1.0 - covered_by) * (double)count);
     for (size_t i = 0; i < count; i++) {
-        ends[i] = units[i].of[CURVE_HEAD]->flow_low_m3s;
+        ends[i] = units[i].of[GOOD_HEAD]->flow_low_m3s;
     }
     gsl_sort(ends, 1, count);
     limits.low = fmax(0.0, ends[count - 1 - beyond]);
     for (size_t i = 0; i < count; i++) {
-        ends[i] = units[i].of[CURVE_HEAD]->flow_high_m3s;
+        ends[i] = units[i].of[GOOD_HEAD]->flow_high_m3s;
     }
     gsl_sort(ends, 1, count);
     limits.high = ends[beyond];
@@ -49,7 +49,7 @@ static struct flow_limits common_flows(const struct good_curves *units, size_t c
 
 static bool covers(const struct good_curves *unit, const struct flow_limits *limits)
 {
-    const struct curve *head = unit->of[CURVE_HEAD];
+    const struct curve *head = unit->of[GOOD_HEAD];
     double beyond = drawn_out * (limits->high - limits->low);
     return head->flow_low_m3s <= limits->low + beyond && head->flow_high_m3s >= limits->high - beyond;
 }
@@ -185,7 +185,7 @@ enum status reference_learn(const struct good_curves *units, size_t count, struc
 {
     *learned = (struct reference_curves){.model = ""};
     for (size_t i = 0; i < count; i++) {
-        if (!known(&units[i], CURVE_HEAD)) {
+        if (!known(&units[i], GOOD_HEAD)) {
             return faults_add(faults, E_INPUT, (struct place){0}, "a unit has no head curve, expected one of each");
         }
     }

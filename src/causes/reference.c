@@ -16,16 +16,16 @@ struct model_reference reference_of_guarantee(const struct guarantee *guarantee)
     struct model_reference reference = {.stages = guarantee->stages, .best_flow_m3s = guarantee->flow_m3s};
     struct reference_curves *curves = &reference.curves;
     curves->node_count = sizeof form / sizeof *form;
-    curves->known[CURVE_HEAD] = true;
-    curves->known[CURVE_POWER] = guarantee->input_power_w.known;
-    curves->known[CURVE_CURRENT] = guarantee->current_a.known;
+    curves->known[GOOD_HEAD] = true;
+    curves->known[GOOD_POWER] = guarantee->input_power_w.known;
+    curves->known[GOOD_CURRENT] = guarantee->current_a.known;
     for (size_t i = 0; i < curves->node_count; i++) {
         /* Current follows power less than in proportion: the magnetising part stays (cos phi 0.8 assumed). */
         double current = 0.36 + 0.64 * form[i].power;
         curves->flow_m3s[i] = form[i].flow * guarantee->flow_m3s;
-        curves->mean.of[CURVE_HEAD][i] = form[i].head * built_above_guarantee * guarantee->head_m;
-        curves->mean.of[CURVE_POWER][i] = form[i].power * guarantee->input_power_w.value;
-        curves->mean.of[CURVE_CURRENT][i] = current * guarantee->current_a.value;
+        curves->mean.of[GOOD_HEAD][i] = form[i].head * built_above_guarantee * guarantee->head_m;
+        curves->mean.of[GOOD_POWER][i] = form[i].power * guarantee->input_power_w.value;
+        curves->mean.of[GOOD_CURRENT][i] = current * guarantee->current_a.value;
     }
     reference.no_load_w = NO_LOAD_SHARE * quantity_or(guarantee->input_power_w, 0.0);
     return reference;

@@ -30,8 +30,6 @@ struct budget {
     bool missing[CHANNEL_COUNT]; /* matters and states no accuracy */
 };
 
-const struct curve *budget_curve(const struct budget *budget, enum chain_curve which);
-
 /* The numbers of duty d as linear forms, and their values. Status: E_MEMORY. */
 enum status budget_forms(struct budget *budget, size_t d);
 

@@ -62,7 +62,7 @@ static void accept_check(const struct budget *budget, size_t d, const struct che
 {
     struct duty_uncertainty *out = &budget->result->uncertainties[d];
     if (number == NUMBER_HEAD) {
-        accept_heads(&budget->result->duties[d], &budget->chain->curves.head, &out->accept_low[number],
+        accept_heads(&budget->result->duties[d], &budget->chain->curves.of[CURVE_HEAD], &out->accept_low[number],
                      &out->accept_high[number]);
     } else {
         out->value[number] = check->value.value;

@@ -67,25 +67,12 @@ void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flo
     }
 }
 
-const struct curve *budget_curve(const struct budget *budget, enum chain_curve which)
-{
-    const struct curves *curves = &budget->chain->curves;
-    switch (which) {
-    case CURVE_HEAD: return &curves->head;
-    case CURVE_INPUT_POWER: return &curves->input_power;
-    case CURVE_CURRENT: return &curves->current;
-    case CURVE_SHAFT_POWER: return &curves->shaft_power;
-    case CURVE_COUNT: break;
-    }
-    return NULL;
-}
-
 /* Adds factor x (change of a curve's value at a flow) to a form. Status: E_MEMORY. */
-static enum status form_add(struct budget *budget, struct form *form, enum chain_curve which, double flow_m3s,
+static enum status form_add(struct budget *budget, struct form *form, enum which_curve which, double flow_m3s,
                             double factor)
 {
     const struct chain *chain = budget->chain;
-    const struct curve *curve = budget_curve(budget, which);
+    const struct curve *curve = &budget->chain->curves.of[which];
     size_t count = curve->points;
     double *flow = arena_alloc(budget->scratch, 2 * count, sizeof *flow), *weight = flow + count;
     if (flow == NULL) {
@@ -112,21 +99,21 @@ static enum status form_add(struct budget *budget, struct form *form, enum chain
 
 /* eta = f Q H / P at a flow that is fixed, or (line true) that moves with the head curve along the line from the
  * origin. */
-static enum status form_efficiency(struct budget *budget, struct form *form, enum chain_curve power, double flow_m3s,
+static enum status form_efficiency(struct budget *budget, struct form *form, enum which_curve power, double flow_m3s,
                                    bool line)
 {
     const struct curves *curves = &budget->chain->curves;
-    const struct curve *spent = budget_curve(budget, power);
-    if (!curves->head.known || !spent->known) {
+    const struct curve *spent = &budget->chain->curves.of[power];
+    if (!curves->of[CURVE_HEAD].known || !spent->known) {
         return OK;
     }
-    double head_m = curve_at(&curves->head, flow_m3s), power_w = curve_at(spent, flow_m3s);
+    double head_m = curve_at(&curves->of[CURVE_HEAD], flow_m3s), power_w = curve_at(spent, flow_m3s);
     double efficiency = curves->hydraulic_factor * flow_m3s * head_m / power_w;
     double by_head = efficiency / head_m, by_power = -efficiency / power_w;
     if (line) {
-        double along = efficiency * (1.0 / flow_m3s + curve_slope(&curves->head, flow_m3s) / head_m -
+        double along = efficiency * (1.0 / flow_m3s + curve_slope(&curves->of[CURVE_HEAD], flow_m3s) / head_m -
                                      curve_slope(spent, flow_m3s) / power_w);
-        by_head += along / (head_m / flow_m3s - curve_slope(&curves->head, flow_m3s));
+        by_head += along / (head_m / flow_m3s - curve_slope(&curves->of[CURVE_HEAD], flow_m3s));
     }
     form->known = isfinite(by_head) && isfinite(by_power);
     form->by_factor = efficiency;
@@ -138,11 +125,11 @@ static enum status form_efficiency(struct budget *budget, struct form *form, enu
 
 /* A curve's value at a flow that is fixed, or that moves with the head curve: on the line from the origin (line_slope >
  * 0), or at a fixed head (line_slope 0). */
-static enum status form_value(struct budget *budget, struct form *form, enum chain_curve which, double flow_m3s,
+static enum status form_value(struct budget *budget, struct form *form, enum which_curve which, double flow_m3s,
                               bool moves, double line_slope)
 {
     const struct curves *curves = &budget->chain->curves;
-    const struct curve *curve = budget_curve(budget, which);
+    const struct curve *curve = &budget->chain->curves.of[which];
     if (!curve->known) {
         return OK;
     }
@@ -150,8 +137,8 @@ static enum status form_value(struct budget *budget, struct form *form, enum cha
     if (form_add(budget, form, which, flow_m3s, 1.0) != OK) {
         return E_MEMORY;
     }
-    double fall = line_slope - curve_slope(&curves->head, flow_m3s);
-    if (moves && curves->head.known && fall > 0.0) {
+    double fall = line_slope - curve_slope(&curves->of[CURVE_HEAD], flow_m3s);
+    if (moves && curves->of[CURVE_HEAD].known && fall > 0.0) {
         return form_add(budget, form, CURVE_HEAD, flow_m3s, curve_slope(curve, flow_m3s) / fall);
     }
     return OK;
@@ -167,7 +154,7 @@ static bool known_flow(struct quantity flow_m3s)
 static bool greatest_in_head_range(const struct result *result, const struct curve *curve, double *at_m3s, bool *moves)
 {
     const struct model *model = result->model;
-    const struct curve *head = &result->curves.head;
+    const struct curve *head = &result->curves.of[CURVE_HEAD];
     double low, high, least, greatest;
     if (!curve->known || !head->known || !model->head_low_m.known || !model->head_high_m.known) {
         return false;
@@ -188,7 +175,7 @@ static enum status forms_at_flow(struct budget *budget, const struct duty_result
                                  struct form *forms)
 {
     struct quantity flow = duty->duty->flow_m3s;
-    if (duty->at_guaranteed_flow.head_m.known && budget->result->curves.head.known) {
+    if (duty->at_guaranteed_flow.head_m.known && budget->result->curves.of[CURVE_HEAD].known) {
         out->value[NUMBER_HEAD] = duty->at_guaranteed_flow.head_m.value;
         if (form_value(budget, &forms[NUMBER_HEAD], CURVE_HEAD, flow.value, false, 0.0) != OK) {
             return E_MEMORY;
@@ -208,7 +195,7 @@ static enum status forms_judged(struct budget *budget, const struct duty_result 
     struct quantity at_flow = guaranteed->flow_m3s, on_line = duty->on_duty_line.flow_m3s;
     bool efficiency_line = guaranteed->grade == NULL || guaranteed->grade->efficiency_at == READ_DUTY_LINE;
     bool power_line = guaranteed->grade == NULL || guaranteed->grade->power_at == READ_DUTY_LINE;
-    enum chain_curve spent = guaranteed->efficiency_of_pump ? CURVE_SHAFT_POWER : CURVE_INPUT_POWER;
+    enum which_curve spent = guaranteed->efficiency_of_pump ? CURVE_SHAFT_POWER : CURVE_INPUT_POWER;
     struct quantity flow = efficiency_line ? on_line : at_flow;
     if (known_flow(flow) &&
         form_efficiency(budget, &forms[NUMBER_EFFICIENCY], spent, flow.value, efficiency_line) != OK) {
@@ -228,11 +215,11 @@ static enum status forms_overload(struct budget *budget, struct form *forms)
     const struct curves *curves = &budget->result->curves;
     double at_m3s;
     bool moves;
-    if (greatest_in_head_range(budget->result, &curves->current, &at_m3s, &moves) &&
+    if (greatest_in_head_range(budget->result, &curves->of[CURVE_CURRENT], &at_m3s, &moves) &&
         form_value(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, at_m3s, moves, 0.0) != OK) {
         return E_MEMORY;
     }
-    if (!greatest_in_head_range(budget->result, &curves->input_power, &at_m3s, &moves)) {
+    if (!greatest_in_head_range(budget->result, &curves->of[CURVE_INPUT_POWER], &at_m3s, &moves)) {
         return OK;
     }
     return form_value(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, at_m3s, moves, 0.0);

@@ -57,10 +57,9 @@ static enum status move_points(struct trials *trials)
         struct rated_point *rated = &chain->at_rated[i];
         struct quantity *const values[] = {&rated->head_m, &rated->input_power_w, &rated->current_a,
                                            &rated->shaft_power_w};
-        const struct curve *const all[] = {&curves->head, &curves->input_power, &curves->current, &curves->shaft_power};
         for (int k = 0; k < CURVE_COUNT; k++) {
-            if (all[k]->known && values[k]->known) {
-                values[k]->value += all[k]->residual * gsl_ran_tdist(trials->rng, (double)all[k]->freedom);
+            if (curves->of[k].known && values[k]->known) {
+                values[k]->value += curves->of[k].residual * gsl_ran_tdist(trials->rng, (double)curves->of[k].freedom);
             }
         }
     }
@@ -132,10 +131,9 @@ enum status monte_carlo_run(const struct chain *chain, const struct settled *set
     moved->model = chain->model;
     moved->site = chain->site;
     moved->basis = chain->basis;
-    moved->degree[CURVE_HEAD] = chain->curves.head.degree;
-    moved->degree[CURVE_INPUT_POWER] = chain->curves.input_power.degree;
-    moved->degree[CURVE_CURRENT] = chain->curves.current.degree;
-    moved->degree[CURVE_SHAFT_POWER] = chain->curves.shaft_power.degree;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        moved->degree[k] = chain->curves.of[k].degree;
+    }
     for (size_t i = 0; i < chain->count; i++) {
         moved->usable[i] = chain->usable[i];
     }

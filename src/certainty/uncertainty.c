@@ -14,9 +14,9 @@ static const double two_sided_95 = 0.975;
 /* Change of a point's value at its flow per unit of a reading: the value's own change less what the curve does over the
  * flow's change. */
 static double off_curve(const struct budget *budget, const struct reading_effect *effect, size_t i,
-                        enum chain_curve which)
+                        enum which_curve which)
 {
-    const struct curve *curve = budget_curve(budget, which);
+    const struct curve *curve = &budget->chain->curves.of[which];
     return effect->value[which] - curve_slope(curve, budget->chain->at_rated[i].flow_m3s.value) * effect->flow;
 }
 
@@ -26,7 +26,7 @@ static double form_change(const struct budget *budget, const struct form *form, 
 {
     double sum = 0.0;
     for (int k = 0; k < CURVE_COUNT; k++) {
-        enum chain_curve which = (enum chain_curve)k;
+        enum which_curve which = (enum which_curve)k;
         if (form->weight[k] != NULL && form->weight[k][i] != 0.0) {
             sum += form->weight[k][i] * off_curve(budget, effect, i, which);
         }
@@ -39,9 +39,9 @@ static double form_change(const struct budget *budget, const struct form *form, 
 }
 
 /* Whether a curve's points lie further from it than the scatter of their readings explains. */
-static bool lacks_fit(const struct budget *budget, enum chain_curve which)
+static bool lacks_fit(const struct budget *budget, enum which_curve which)
 {
-    const struct curve *curve = budget_curve(budget, which);
+    const struct curve *curve = &budget->chain->curves.of[which];
     double sum = 0.0, freedom = 0.0;
     for (size_t p = 0; p < curve->points; p++) {
         size_t i = budget->chain->point_of[which][p];
@@ -63,8 +63,8 @@ static void add_up_scatter(struct budget *budget)
         for (size_t i = 0; budget->sensitivity.used[c] && i < budget->chain->count; i++) {
             const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
             for (int k = 0; k < CURVE_COUNT; k++) {
-                if (budget_curve(budget, (enum chain_curve)k)->known) {
-                    double moved = off_curve(budget, effect, i, (enum chain_curve)k) * effect->standard_error;
+                if (budget->chain->curves.of[k].known) {
+                    double moved = off_curve(budget, effect, i, (enum which_curve)k) * effect->standard_error;
                     budget->variance[k][i] += moved * moved;
                 }
             }
@@ -143,9 +143,9 @@ static void add_readings(struct budget *budget, enum channel channel, double *mo
 }
 
 /* The scatter of the points about a curve whose readings do not explain it. */
-static void add_residual(struct budget *budget, enum chain_curve which)
+static void add_residual(struct budget *budget, enum which_curve which)
 {
-    const struct curve *curve = budget_curve(budget, which);
+    const struct curve *curve = &budget->chain->curves.of[which];
     double variance = curve->residual * curve->residual;
     for (size_t f = 0; f < budget->form_count; f++) {
         const double *a = budget->forms[f].weight[which];
@@ -242,16 +242,15 @@ static enum status fit_finer(struct budget *budget)
     }
     finer.value = finer.flow_m3s + finer.count;
     for (int k = 0; k < CURVE_COUNT; k++) {
-        const struct curve *curve = budget_curve(budget, (enum chain_curve)k);
+        const struct curve *curve = &budget->chain->curves.of[k];
         finer.degree[k] = curve->known && curve->freedom > 1 ? curve->degree + 1 : 0;
     }
     if (chain_fit(&finer) != OK) {
         return E_MEMORY;
     }
-    budget->finer[CURVE_HEAD] = finer.curves.head;
-    budget->finer[CURVE_INPUT_POWER] = finer.curves.input_power;
-    budget->finer[CURVE_CURRENT] = finer.curves.current;
-    budget->finer[CURVE_SHAFT_POWER] = finer.curves.shaft_power;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        budget->finer[k] = finer.curves.of[k];
+    }
     return OK;
 }
 
@@ -264,8 +263,8 @@ static enum status add_sources(struct budget *budget)
     }
     add_up_scatter(budget);
     const struct curves *curves = &budget->chain->curves;
-    bool by_residual = (curves->head.known && lacks_fit(budget, CURVE_HEAD)) ||
-                       (curves->input_power.known && lacks_fit(budget, CURVE_INPUT_POWER));
+    bool by_residual = (curves->of[CURVE_HEAD].known && lacks_fit(budget, CURVE_HEAD)) ||
+                       (curves->of[CURVE_INPUT_POWER].known && lacks_fit(budget, CURVE_INPUT_POWER));
     budget->result->scatter_by_residual = by_residual;
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         enum channel channel = (enum channel)c;
@@ -284,8 +283,8 @@ static enum status add_sources(struct budget *budget)
     }
     add_choice(budget);
     for (int k = 0; k < CURVE_COUNT; k++) {
-        if (by_residual && budget_curve(budget, (enum chain_curve)k)->known) {
-            add_residual(budget, (enum chain_curve)k);
+        if (by_residual && budget->chain->curves.of[k].known) {
+            add_residual(budget, (enum which_curve)k);
         }
     }
     return OK;

@@ -425,13 +425,15 @@ static bool choose_scheme(struct labelling *labelling, enum word_meaning *scheme
 
 static struct label_pump pump_of(const struct curves *curves)
 {
-    struct label_pump pump = {.hydraulic_factor = curves->hydraulic_factor, .shaft_known = curves->shaft_power.known};
+    struct label_pump pump = {.hydraulic_factor = curves->hydraulic_factor,
+                              .shaft_known = curves->of[CURVE_SHAFT_POWER].known};
     struct curves of_pump = *curves;
     struct best_efficiency best;
     if (pump.shaft_known) {
-        of_pump.input_power = curves->shaft_power; /* best efficiency of the pump, not of the set */
+        of_pump.of[CURVE_INPUT_POWER] = curves->of[CURVE_SHAFT_POWER]; /* best efficiency of the pump, not of the set */
     }
-    if (!curves->head.known || !curves->input_power.known || !curves_best_efficiency(&of_pump, &best)) {
+    if (!curves->of[CURVE_HEAD].known || !curves->of[CURVE_INPUT_POWER].known ||
+        !curves_best_efficiency(&of_pump, &best)) {
         pump.why = "there are no curves of head and power to find the best efficiency on";
         return pump;
     }
@@ -441,16 +443,17 @@ static struct label_pump pump_of(const struct curves *curves)
     }
     for (size_t i = 0; i < LABEL_LOADS; i++) {
         double flow_m3s = best.flow_m3s * label_load_flow[i];
-        bool covered = curve_covers(&curves->head, flow_m3s) && curve_covers(&curves->input_power, flow_m3s) &&
-                       (!pump.shaft_known || curve_covers(&curves->shaft_power, flow_m3s));
+        bool covered = curve_covers(&curves->of[CURVE_HEAD], flow_m3s) &&
+                       curve_covers(&curves->of[CURVE_INPUT_POWER], flow_m3s) &&
+                       (!pump.shaft_known || curve_covers(&curves->of[CURVE_SHAFT_POWER], flow_m3s));
         if (!covered) {
             pump.why = flow_m3s < best.flow_m3s ? "the test does not reach down to 75 % of best-efficiency flow"
                                                 : "the test does not reach 110 % of best-efficiency flow";
         }
         pump.loads.flow_m3s[i] = flow_m3s;
-        pump.loads.head_m[i] = curve_at(&curves->head, flow_m3s);
-        pump.loads.input_power_w[i] = curve_at(&curves->input_power, flow_m3s);
-        pump.loads.shaft_power_w[i] = pump.shaft_known ? curve_at(&curves->shaft_power, flow_m3s) : 0.0;
+        pump.loads.head_m[i] = curve_at(&curves->of[CURVE_HEAD], flow_m3s);
+        pump.loads.input_power_w[i] = curve_at(&curves->of[CURVE_INPUT_POWER], flow_m3s);
+        pump.loads.shaft_power_w[i] = pump.shaft_known ? curve_at(&curves->of[CURVE_SHAFT_POWER], flow_m3s) : 0.0;
     }
     return pump;
 }

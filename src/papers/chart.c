@@ -19,7 +19,8 @@ static void sample_banded(const struct curve *curve, double flow_m3s, struct qua
 
 size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS])
 {
-    const struct curve *widest = curves->head.known ? &curves->head : &curves->input_power;
+    const struct curve *widest =
+        curves->of[CURVE_HEAD].known ? &curves->of[CURVE_HEAD] : &curves->of[CURVE_INPUT_POWER];
     if (!widest->known) {
         return 0;
     }
@@ -27,10 +28,11 @@ size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS]
         double share = (double)i / CHART_SAMPLES, efficiency;
         struct chart_row *row = &rows[i];
         *row = (struct chart_row){.flow_m3s = widest->flow_low_m3s * (1.0 - share) + widest->flow_high_m3s * share};
-        sample_banded(&curves->head, row->flow_m3s, &row->head_m, &row->head_low_m, &row->head_high_m);
-        sample_banded(&curves->input_power, row->flow_m3s, &row->power_w, &row->power_low_w, &row->power_high_w);
-        if (curves->current.known && curve_covers(&curves->current, row->flow_m3s)) {
-            row->current_a = quantity_of(curve_at(&curves->current, row->flow_m3s));
+        sample_banded(&curves->of[CURVE_HEAD], row->flow_m3s, &row->head_m, &row->head_low_m, &row->head_high_m);
+        sample_banded(&curves->of[CURVE_INPUT_POWER], row->flow_m3s, &row->power_w, &row->power_low_w,
+                      &row->power_high_w);
+        if (curves->of[CURVE_CURRENT].known && curve_covers(&curves->of[CURVE_CURRENT], row->flow_m3s)) {
+            row->current_a = quantity_of(curve_at(&curves->of[CURVE_CURRENT], row->flow_m3s));
         }
         if (curves_set_efficiency(curves, row->flow_m3s, &efficiency)) {
             row->set_efficiency = quantity_of(efficiency);
@@ -149,9 +151,9 @@ struct chart_spans chart_spans_of(const struct result *result)
     for (size_t i = 0; i < result->duty_count; i++) {
         reach_duty(&spans, &result->duties[i]);
     }
-    reach_curve(&spans.head_m, &result->curves.head);
-    reach_curve(&spans.power_w, &result->curves.input_power);
-    reach_curve(&spans.current_a, &result->curves.current);
+    reach_curve(&spans.head_m, &result->curves.of[CURVE_HEAD]);
+    reach_curve(&spans.power_w, &result->curves.of[CURVE_INPUT_POWER]);
+    reach_curve(&spans.current_a, &result->curves.of[CURVE_CURRENT]);
     reach(&spans.efficiency, result->best_known ? quantity_of(result->best.set_efficiency) : quantity_absent());
     return spans;
 }

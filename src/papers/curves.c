@@ -274,7 +274,7 @@ static void draw_head(struct drawing *drawing)
     draw_all_points(drawing, LOOK_MAIN, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
                     offsetof(struct rated_point, head_m));
     draw_marks(drawing);
-    say_missing(drawing, &drawing->result->curves.head);
+    say_missing(drawing, &drawing->result->curves.of[CURVE_HEAD]);
 }
 
 static void draw_efficiency(struct drawing *drawing)
@@ -297,7 +297,7 @@ static void draw_power(struct drawing *drawing)
     draw_all_points(drawing, LOOK_THIRD, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
                     offsetof(struct rated_point, input_power_w));
     draw_guarantees(drawing, CHECK_INPUT_POWER);
-    say_missing(drawing, &drawing->result->curves.input_power);
+    say_missing(drawing, &drawing->result->curves.of[CURVE_INPUT_POWER]);
 }
 
 static void draw_current(struct drawing *drawing)
@@ -306,7 +306,7 @@ static void draw_current(struct drawing *drawing)
     draw_curve(drawing, LOOK_MAIN, say(drawing->document, "fitted"), offsetof(struct chart_row, current_a));
     draw_all_points(drawing, LOOK_MAIN, say(drawing->document, "measured"), say(drawing->document, "not fitted"),
                     offsetof(struct rated_point, current_a));
-    say_missing(drawing, &drawing->result->curves.current);
+    say_missing(drawing, &drawing->result->curves.of[CURVE_CURRENT]);
 }
 
 static void reach(struct chart_span *span, struct quantity limit)

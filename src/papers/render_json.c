@@ -186,10 +186,10 @@ static void put_curve(struct json_document *doc, json_t *curves, const char *key
 static json_t *curves_value(struct json_document *doc, const struct curves *curves)
 {
     json_t *object = json_object();
-    put_curve(doc, object, "head", &curves->head);
-    put_curve(doc, object, "input_power", &curves->input_power);
-    put_curve(doc, object, "current", &curves->current);
-    put_curve(doc, object, "shaft_power", &curves->shaft_power);
+    put_curve(doc, object, "head", &curves->of[CURVE_HEAD]);
+    put_curve(doc, object, "input_power", &curves->of[CURVE_INPUT_POWER]);
+    put_curve(doc, object, "current", &curves->of[CURVE_CURRENT]);
+    put_curve(doc, object, "shaft_power", &curves->of[CURVE_SHAFT_POWER]);
     return object;
 }
 

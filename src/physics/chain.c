@@ -19,7 +19,7 @@ enum status chain_init(struct chain *chain, struct arena *arena, size_t count)
     return made ? OK : E_MEMORY;
 }
 
-static struct quantity curve_value(const struct rated_point *rated, enum chain_curve which)
+static struct quantity curve_value(const struct rated_point *rated, enum which_curve which)
 {
     switch (which) {
     case CURVE_HEAD: return rated->head_m;
@@ -31,7 +31,7 @@ static struct quantity curve_value(const struct rated_point *rated, enum chain_c
     return quantity_absent();
 }
 
-static enum status fit_one(struct chain *chain, enum chain_curve which, struct curve *curve)
+static enum status fit_one(struct chain *chain, enum which_curve which, struct curve *curve)
 {
     size_t count = 0;
     for (size_t i = 0; i < chain->count; i++) {
@@ -69,11 +69,11 @@ enum status chain_fit(struct chain *chain)
 {
     struct curves *curves = &chain->curves;
     curves->hydraulic_factor = hydraulic_factor(chain);
-    bool fitted = fit_one(chain, CURVE_HEAD, &curves->head) == OK &&
-                  fit_one(chain, CURVE_INPUT_POWER, &curves->input_power) == OK &&
-                  fit_one(chain, CURVE_CURRENT, &curves->current) == OK &&
-                  fit_one(chain, CURVE_SHAFT_POWER, &curves->shaft_power) == OK;
-    return fitted ? OK : E_MEMORY;
+    enum status status = OK;
+    for (int k = 0; k < CURVE_COUNT && status == OK; k++) {
+        status = fit_one(chain, (enum which_curve)k, &curves->of[k]);
+    }
+    return status;
 }
 
 enum status chain_run(struct chain *chain)

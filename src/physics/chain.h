@@ -9,9 +9,6 @@
 #include "physics/fit.h"
 #include "physics/translate.h"
 
-/* The curves of a test, in the order in which struct chain keeps their points. */
-enum chain_curve { CURVE_HEAD, CURVE_INPUT_POWER, CURVE_CURRENT, CURVE_SHAFT_POWER, CURVE_COUNT };
-
 /* What goes in is set by the caller; the arrays are of length count, in the arena given to chain_init. */
 struct chain {
     const struct bay *bay;

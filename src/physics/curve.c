@@ -204,11 +204,11 @@ bool curve_rises(const struct curve *curve, double *to_m3s)
 
 static bool efficiency_from(const struct curves *curves, const struct curve *power, double flow_m3s, double *efficiency)
 {
-    if (!curve_covers(&curves->head, flow_m3s) || !curve_covers(power, flow_m3s)) {
+    if (!curve_covers(&curves->of[CURVE_HEAD], flow_m3s) || !curve_covers(power, flow_m3s)) {
         return false;
     }
     double power_w = curve_at(power, flow_m3s);
-    double value = curves->hydraulic_factor * flow_m3s * curve_at(&curves->head, flow_m3s) / power_w;
+    double value = curves->hydraulic_factor * flow_m3s * curve_at(&curves->of[CURVE_HEAD], flow_m3s) / power_w;
     if (!(power_w > 0) || !(curves->hydraulic_factor > 0) || !isfinite(value)) {
         return false;
     }
@@ -218,12 +218,12 @@ static bool efficiency_from(const struct curves *curves, const struct curve *pow
 
 bool curves_set_efficiency(const struct curves *curves, double flow_m3s, double *efficiency)
 {
-    return efficiency_from(curves, &curves->input_power, flow_m3s, efficiency);
+    return efficiency_from(curves, &curves->of[CURVE_INPUT_POWER], flow_m3s, efficiency);
 }
 
 bool curves_pump_efficiency(const struct curves *curves, double flow_m3s, double *efficiency)
 {
-    return efficiency_from(curves, &curves->shaft_power, flow_m3s, efficiency);
+    return efficiency_from(curves, &curves->of[CURVE_SHAFT_POWER], flow_m3s, efficiency);
 }
 
 static double efficiency_or_least(const struct curves *curves, double flow_m3s)
@@ -235,9 +235,9 @@ static double efficiency_or_least(const struct curves *curves, double flow_m3s)
 bool curves_best_efficiency(const struct curves *curves, struct best_efficiency *best)
 {
     enum { STEPS = 200, NARROWINGS = 60 };
-    double low = fmax(curves->head.flow_low_m3s, curves->input_power.flow_low_m3s);
-    double high = fmin(curves->head.flow_high_m3s, curves->input_power.flow_high_m3s);
-    if (!curves->head.known || !curves->input_power.known || !(high > low)) {
+    double low = fmax(curves->of[CURVE_HEAD].flow_low_m3s, curves->of[CURVE_INPUT_POWER].flow_low_m3s);
+    double high = fmin(curves->of[CURVE_HEAD].flow_high_m3s, curves->of[CURVE_INPUT_POWER].flow_high_m3s);
+    if (!curves->of[CURVE_HEAD].known || !curves->of[CURVE_INPUT_POWER].known || !(high > low)) {
         return false;
     }
     /* The best of a fine grid, then its neighbourhood narrowed: efficiency has one hump there. */
@@ -260,6 +260,6 @@ bool curves_best_efficiency(const struct curves *curves, struct best_efficiency 
     if (!curves_set_efficiency(curves, flow, &efficiency)) {
         return false;
     }
-    *best = (struct best_efficiency){flow, curve_at(&curves->head, flow), efficiency, at_end};
+    *best = (struct best_efficiency){flow, curve_at(&curves->of[CURVE_HEAD], flow), efficiency, at_end};
     return true;
 }

@@ -49,9 +49,11 @@ void curve_extremes(const struct curve *curve, double low_m3s, double high_m3s, 
  * which it rises. */
 bool curve_rises(const struct curve *curve, double *to_m3s);
 
+enum which_curve { CURVE_HEAD, CURVE_INPUT_POWER, CURVE_CURRENT, CURVE_SHAFT_POWER, CURVE_COUNT };
+
 /* The curves of one test at rated speed. */
 struct curves {
-    struct curve head, input_power, current, shaft_power;
+    struct curve of[CURVE_COUNT];
     double hydraulic_factor; /* rho g of the test, N/m3: P_u = factor Q H */
 };
 

@@ -297,10 +297,10 @@ static enum status curve_shape(struct result *result, struct arena *arena)
     struct figure_units units = figure_units_of(result->model);
     char text[FIGURE_TEXT];
     double to_m3s;
-    if (!curves->head.known) {
+    if (!curves->of[CURVE_HEAD].known) {
         return OK;
     }
-    if (curve_rises(&curves->head, &to_m3s) &&
+    if (curve_rises(&curves->of[CURVE_HEAD], &to_m3s) &&
         note_add(&result->notes, arena, NOTE_CAUTION, "the head curve rises with flow up to %s: unstable there",
                  figure_text(FIGURE_FLOW, &units, quantity_of(to_m3s), text)) != OK) {
         return E_MEMORY;
@@ -311,10 +311,10 @@ static enum status curve_shape(struct result *result, struct arena *arena)
                  figure_text(FIGURE_FLOW, &units, quantity_of(result->best.flow_m3s), text)) != OK) {
         return E_MEMORY;
     }
-    if (outliers_of(result, arena, &curves->head, "head") != OK) {
+    if (outliers_of(result, arena, &curves->of[CURVE_HEAD], "head") != OK) {
         return E_MEMORY;
     }
-    return outliers_of(result, arena, &curves->input_power, "input power");
+    return outliers_of(result, arena, &curves->of[CURVE_INPUT_POWER], "input power");
 }
 
 static enum status ranges(struct result *result, struct arena *arena)

@@ -33,7 +33,7 @@ static struct pattern pattern_of(const struct result *result)
     pattern.efficiency = ratio(guaranteed->efficiency_of_pump ? duty->at_guaranteed_flow.pump_efficiency
                                                               : duty->at_guaranteed_flow.set_efficiency,
                                guaranteed->efficiency);
-    const struct curve *head = &result->curves.head;
+    const struct curve *head = &result->curves.of[CURVE_HEAD];
     if (guaranteed->flow_m3s.known && head->flow_low_m3s < 0.1 * guaranteed->flow_m3s.value) {
         pattern.shut_off = ratio(quantity_of(curve_at(head, head->flow_low_m3s)), guaranteed->head_m);
     }
@@ -144,7 +144,7 @@ static enum status head_is_right(struct result *result, struct arena *arena, con
 
 enum status look_here_add(struct result *result, struct arena *arena)
 {
-    if (result->verdict != VERDICT_FAIL || !result->curves.head.known) {
+    if (result->verdict != VERDICT_FAIL || !result->curves.of[CURVE_HEAD].known) {
         return OK;
     }
     struct pattern pattern = pattern_of(result);

@@ -198,7 +198,7 @@ static enum status list_points(struct work *work)
 /* The reason that most plainly explains why there is no head curve. */
 static const char *why_no_curve(const struct result *result)
 {
-    if (result->curves.head.known) {
+    if (result->curves.of[CURVE_HEAD].known) {
         return NULL;
     }
     for (size_t i = 0; i < result->point_count; i++) {
@@ -210,7 +210,7 @@ static const char *why_no_curve(const struct result *result)
             return remarks->head != NULL ? remarks->head : result->points[i].why_not_fitted;
         }
     }
-    return result->curves.head.why;
+    return result->curves.of[CURVE_HEAD].why;
 }
 
 static enum status judge(struct work *work)

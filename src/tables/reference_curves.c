@@ -11,18 +11,18 @@ enum { R_COUNT = R_SPREAD + CURVES * REFERENCE_SPREADS_MAX };
 
 #define SPREAD_FIELDS(n)                                                                                               \
     [R_SPREAD + CURVES * (n - 1) +                                                                                     \
-        CURVE_HEAD] = {"head spread " #n, DIM_LENGTH, false},                                                          \
-        [R_SPREAD + CURVES * (n - 1) + CURVE_POWER] = {"input power spread " #n, DIM_POWER, false},                    \
-        [R_SPREAD + CURVES * (n - 1) + CURVE_CURRENT] = {"current spread " #n, DIM_CURRENT, false}
+        GOOD_HEAD] = {"head spread " #n, DIM_LENGTH, false},                                                           \
+        [R_SPREAD + CURVES * (n - 1) + GOOD_POWER] = {"input power spread " #n, DIM_POWER, false},                     \
+        [R_SPREAD + CURVES * (n - 1) + GOOD_CURRENT] = {"current spread " #n, DIM_CURRENT, false}
 
 static const struct table_field reference_fields[R_COUNT] = {
     [R_MODEL] = {"model", DIM_NONE, true},
     [R_STAGES] = {"stages", DIM_NONE, false},
     [R_UNITS] = {"units", DIM_NONE, true},
     [R_FLOW] = {"flow", DIM_FLOW, true},
-    [R_MEAN + CURVE_HEAD] = {"head", DIM_LENGTH, true},
-    [R_MEAN + CURVE_POWER] = {"input power", DIM_POWER, false},
-    [R_MEAN + CURVE_CURRENT] = {"current", DIM_CURRENT, false},
+    [R_MEAN + GOOD_HEAD] = {"head", DIM_LENGTH, true},
+    [R_MEAN + GOOD_POWER] = {"input power", DIM_POWER, false},
+    [R_MEAN + GOOD_CURRENT] = {"current", DIM_CURRENT, false},
     SPREAD_FIELDS(1),
     SPREAD_FIELDS(2),
     SPREAD_FIELDS(3),
@@ -76,8 +76,8 @@ static void take_means(struct cells *cells, size_t row, struct reference_curves 
         curves->known[c] = q.known;
         curves->mean.of[c][node] = quantity_or(q, 0.0);
     }
-    if (!curves->known[CURVE_HEAD]) {
-        (void)cells_required(cells, row, R_MEAN + CURVE_HEAD);
+    if (!curves->known[GOOD_HEAD]) {
+        (void)cells_required(cells, row, R_MEAN + GOOD_HEAD);
     }
 }
 

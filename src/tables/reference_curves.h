@@ -15,7 +15,7 @@
 
 enum { REFERENCE_NODES_MAX = 7, REFERENCE_NODES_MIN = 3, REFERENCE_SPREADS_MAX = 6 };
 
-enum curve_of { CURVE_HEAD, CURVE_POWER, CURVE_CURRENT, CURVES };
+enum curve_of { GOOD_HEAD, GOOD_POWER, GOOD_CURRENT, CURVES };
 
 /* Values at the nodes, in m, W and A. */
 struct reference_values {

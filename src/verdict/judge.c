@@ -179,21 +179,21 @@ static void read_curves(struct judging *judging)
     struct quantity flow = judging->duty->flow_m3s, head = judging->duty->head_m;
     double found_m3s;
     if (flow.known) {
-        result->at_guaranteed_flow.head_m = read_at(&curves->head, flow.value);
-        result->at_guaranteed_flow.input_power_w = read_at(&curves->input_power, flow.value);
-        result->at_guaranteed_flow.current_a = read_at(&curves->current, flow.value);
+        result->at_guaranteed_flow.head_m = read_at(&curves->of[CURVE_HEAD], flow.value);
+        result->at_guaranteed_flow.input_power_w = read_at(&curves->of[CURVE_INPUT_POWER], flow.value);
+        result->at_guaranteed_flow.current_a = read_at(&curves->of[CURVE_CURRENT], flow.value);
         result->at_guaranteed_flow.set_efficiency = read_efficiency(curves, false, flow.value);
         result->at_guaranteed_flow.pump_efficiency = read_efficiency(curves, true, flow.value);
     }
-    if (head.known && !curve_ends_above(&curves->head, head.value) &&
-        curve_cross(&curves->head, head.value, 0, &found_m3s)) {
+    if (head.known && !curve_ends_above(&curves->of[CURVE_HEAD], head.value) &&
+        curve_cross(&curves->of[CURVE_HEAD], head.value, 0, &found_m3s)) {
         result->at_guaranteed_head.flow_m3s = quantity_of(found_m3s);
     }
     if (flow.known && head.known && flow.value > 0 &&
-        curve_cross(&curves->head, 0, head.value / flow.value, &found_m3s)) {
+        curve_cross(&curves->of[CURVE_HEAD], 0, head.value / flow.value, &found_m3s)) {
         result->on_duty_line.flow_m3s = quantity_of(found_m3s);
-        result->on_duty_line.head_m = read_at(&curves->head, found_m3s);
-        result->on_duty_line.input_power_w = read_at(&curves->input_power, found_m3s);
+        result->on_duty_line.head_m = read_at(&curves->of[CURVE_HEAD], found_m3s);
+        result->on_duty_line.input_power_w = read_at(&curves->of[CURVE_INPUT_POWER], found_m3s);
         result->on_duty_line.set_efficiency = read_efficiency(curves, false, found_m3s);
         result->on_duty_line.pump_efficiency = read_efficiency(curves, true, found_m3s);
     }
@@ -216,7 +216,8 @@ struct quantity rated_input_power(const struct model *model)
 /* The greatest shaft power of the pump over the tested flows, and what it was taken from. */
 static struct quantity greatest_shaft_power(const struct judging *judging, const char **from)
 {
-    const struct curve *shaft = &judging->curves->shaft_power, *input = &judging->curves->input_power;
+    const struct curve *shaft = &judging->curves->of[CURVE_SHAFT_POWER],
+                       *input = &judging->curves->of[CURVE_INPUT_POWER];
     struct quantity efficiency = judging->model->motor_efficiency;
     double least, greatest, at;
     if (shaft->known) {
@@ -287,7 +288,7 @@ static struct tolerances tolerances_of(struct judging *judging)
 static const char *not_read(struct judging *judging, enum grade_reading at, const char *name, const char *needs,
                             const struct curve *curve)
 {
-    const struct curve *head = &judging->curves->head;
+    const struct curve *head = &judging->curves->of[CURVE_HEAD];
     bool on_line = at == READ_DUTY_LINE;
     struct quantity flow = on_line ? judging->result->on_duty_line.flow_m3s : judging->duty->flow_m3s;
     if (on_line && !(judging->duty->flow_m3s.known && judging->duty->head_m.known)) {
@@ -354,8 +355,9 @@ static void judge_efficiency(struct judging *judging, const struct tolerances *t
         check.limit_low = quantity_times(duty->efficiency, 1 - tolerances->efficiency_minus.value);
     }
     check.source = tolerances->source;
-    const char *no_value = of_pump ? not_read(judging, at, check.name, "shaft power", &judging->curves->shaft_power)
-                                   : not_read(judging, at, check.name, "input power", &judging->curves->input_power);
+    const char *no_value =
+        of_pump ? not_read(judging, at, check.name, "shaft power", &judging->curves->of[CURVE_SHAFT_POWER])
+                : not_read(judging, at, check.name, "input power", &judging->curves->of[CURVE_INPUT_POWER]);
     finish(judging, check, no_value, duty->efficiency_text);
 }
 
@@ -375,7 +377,7 @@ static void judge_input_power(struct judging *judging, const struct tolerances *
         check.limit_high = quantity_times(duty->input_power_w, 1 + tolerances->power_plus.value);
     }
     check.source = tolerances->source;
-    const char *no_value = not_read(judging, at, check.name, "input power", &judging->curves->input_power);
+    const char *no_value = not_read(judging, at, check.name, "input power", &judging->curves->of[CURVE_INPUT_POWER]);
     finish(judging, check, no_value, duty->input_power_text);
 }
 
@@ -395,10 +397,11 @@ static const char *refusal_of(struct judging *judging, const char *why_no_curve)
         }
         return judging_say(judging, "grade '%s' is not known (models.csv, column grade)", name);
     }
-    if (judging->curves->head.known) {
+    if (judging->curves->of[CURVE_HEAD].known) {
         return NULL;
     }
-    return why_no_curve != NULL ? why_no_curve : judging_say(judging, "no head curve: %s", judging->curves->head.why);
+    return why_no_curve != NULL ? why_no_curve
+                                : judging_say(judging, "no head curve: %s", judging->curves->of[CURVE_HEAD].why);
 }
 
 /* What the model leaves open, in the order of the checks. */
@@ -431,7 +434,7 @@ static const char *list_not_stated(struct judging *judging)
 enum status judge_duty(const struct model *model, const struct duty *duty, const struct curves *curves,
                        const char *why_no_curve, struct arena *arena, struct duty_result *result)
 {
-    static const struct curves no_curves = {.head.why = "no test", .input_power.why = "no test"};
+    static const struct curves no_curves = {.of = {[CURVE_HEAD].why = "no test", [CURVE_INPUT_POWER].why = "no test"}};
     struct judging judging = {.model = model, .duty = duty, .grade = duty->grade, .arena = arena, .result = result};
     judging.curves = curves == NULL ? &no_curves : curves;
     *result = (struct duty_result){.duty = duty, .verdict = VERDICT_PASS};

@@ -17,14 +17,14 @@
 
 static bool ends_above(const struct judging *judging)
 {
-    return curve_ends_above(&judging->curves->head, judging->duty->head_m.value);
+    return curve_ends_above(&judging->curves->of[CURVE_HEAD], judging->duty->head_m.value);
 }
 
 /* Where the curve meets the guaranteed head, on whichever branch: an arm counts as met where the curve touches it. */
 static struct quantity crossing(const struct judging *judging)
 {
     double flow_m3s;
-    bool found = curve_cross(&judging->curves->head, judging->duty->head_m.value, 0, &flow_m3s);
+    bool found = curve_cross(&judging->curves->of[CURVE_HEAD], judging->duty->head_m.value, 0, &flow_m3s);
     return found ? quantity_of(flow_m3s) : quantity_absent();
 }
 
@@ -71,7 +71,7 @@ static const char *flow_not_tested(struct judging *judging)
 {
     return judging_say(judging, "guaranteed flow %s lies outside the %s",
                        judging_shown(judging, DIM_FLOW, judging->duty->flow_m3s.value),
-                       judging_tested(judging, &judging->curves->head));
+                       judging_tested(judging, &judging->curves->of[CURVE_HEAD]));
 }
 
 static const char *head_not_met(struct judging *judging)
@@ -80,14 +80,14 @@ static const char *head_not_met(struct judging *judging)
                        ends_above(judging) ? "the head curve lies above the guaranteed head %s to the end of the %s"
                                            : "the head curve lies below the guaranteed head %s throughout the %s",
                        judging_shown(judging, DIM_LENGTH, judging->duty->head_m.value),
-                       judging_tested(judging, &judging->curves->head));
+                       judging_tested(judging, &judging->curves->of[CURVE_HEAD]));
 }
 
 /* Whether a horizontal arm without a passing reading is closed, so that a better one cannot lie outside the tested
  * flows. */
 static bool flow_arm_closed(const struct judging *judging, const struct check *arm)
 {
-    const struct curve *head = &judging->curves->head;
+    const struct curve *head = &judging->curves->of[CURVE_HEAD];
     if (judging->grade->geometry != GEOMETRY_MINIMUM) {
         bool covered = curve_covers(head, arm->limit_low.value) && curve_covers(head, arm->limit_high.value);
         return covered || (arm->value.known && !ends_above(judging));

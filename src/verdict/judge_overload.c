@@ -76,7 +76,7 @@ static struct greatest greatest_over(const struct curve *head, const struct curv
 /* The heads of the tested flows, for the reason. */
 static const char *range_not_tested(struct judging *judging, const char *range)
 {
-    const struct curve *head = &judging->curves->head;
+    const struct curve *head = &judging->curves->of[CURVE_HEAD];
     double least, greatest, at;
     curve_extremes(head, head->flow_low_m3s, head->flow_high_m3s, &least, &greatest, &at);
     return judging_say(judging, "head range %s was not wholly tested: heads %s at %s", range,
@@ -94,7 +94,7 @@ static void judge_greatest(struct judging *judging, struct check check, const st
         check.reason = judging_say(judging, "%s: %s", measured, curve->why);
     } else if (judging->refusal == NULL) {
         struct greatest greatest =
-            greatest_over(&judging->curves->head, curve, model->head_low_m.value, model->head_high_m.value);
+            greatest_over(&judging->curves->of[CURVE_HEAD], curve, model->head_low_m.value, model->head_high_m.value);
         if (greatest.found) {
             check.where = judging_say(judging, "%s, at %s", range, judging_shown(judging, DIM_FLOW, greatest.flow_m3s));
             check.value = quantity_of(greatest.value);
@@ -129,7 +129,7 @@ void judge_overload(struct judging *judging)
         check.source = plus.known
                            ? judging_say(judging, "rated current of the model, with the tolerance of %s", grade->source)
                            : "rated current of the model";
-        judge_greatest(judging, check, &judging->curves->current, "current", model->rated_current_text);
+        judge_greatest(judging, check, &judging->curves->of[CURVE_CURRENT], "current", model->rated_current_text);
     }
     if (input_power_w.known) {
         struct check check = judging_begin(judging, CHECK_OVERLOAD_POWER, "input power over head range", DIM_POWER);
@@ -138,6 +138,6 @@ void judge_overload(struct judging *judging)
         check.source = model->motor != NULL ? "rated power of the model, by its motor's curve"
                                             : "rated power of the model, by its motor's efficiency";
         /* The limit is derived, not written: there are no places to round to. */
-        judge_greatest(judging, check, &judging->curves->input_power, "input power", NULL);
+        judge_greatest(judging, check, &judging->curves->of[CURVE_INPUT_POWER], "input power", NULL);
     }
 }

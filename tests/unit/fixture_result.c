@@ -215,10 +215,10 @@ void fixture_init(struct fixture *fixture, const struct fixture_shape *shape)
     };
     result->log.file = said(shape, "logs/24-07-0193.csv");
     memset(result->log.sha256, 'a', sizeof result->log.sha256 - 1);
-    fit(fixture, shape, offsetof(struct rated_point, head_m), &result->curves.head);
-    fit(fixture, shape, offsetof(struct rated_point, input_power_w), &result->curves.input_power);
-    fit(fixture, shape, offsetof(struct rated_point, current_a), &result->curves.current);
-    fit(fixture, shape, offsetof(struct rated_point, shaft_power_w), &result->curves.shaft_power);
+    fit(fixture, shape, offsetof(struct rated_point, head_m), &result->curves.of[CURVE_HEAD]);
+    fit(fixture, shape, offsetof(struct rated_point, input_power_w), &result->curves.of[CURVE_INPUT_POWER]);
+    fit(fixture, shape, offsetof(struct rated_point, current_a), &result->curves.of[CURVE_CURRENT]);
+    fit(fixture, shape, offsetof(struct rated_point, shaft_power_w), &result->curves.of[CURVE_SHAFT_POWER]);
     result->curves.hydraulic_factor = density_kg_m3 * gravity_m_s2;
     result->best_known = curves_best_efficiency(&result->curves, &result->best);
     judge(fixture, shape);

@@ -51,10 +51,10 @@ static struct model_reference made_reference(double units)
     for (size_t i = 0; i < 5; i++) {
         double q = 0.35 * (double)i;
         curves->flow_m3s[i] = 0.01 * q;
-        curves->mean.of[CURVE_HEAD][i] = 100.0 - 50.0 * q * q;
-        curves->mean.of[CURVE_POWER][i] = 5000.0 + 3000.0 * q;
-        curves->mean.of[CURVE_CURRENT][i] = current_of(5000.0 + 3000.0 * q);
-        curves->known[CURVE_HEAD] = curves->known[CURVE_POWER] = curves->known[CURVE_CURRENT] = true;
+        curves->mean.of[GOOD_HEAD][i] = 100.0 - 50.0 * q * q;
+        curves->mean.of[GOOD_POWER][i] = 5000.0 + 3000.0 * q;
+        curves->mean.of[GOOD_CURRENT][i] = current_of(5000.0 + 3000.0 * q);
+        curves->known[GOOD_HEAD] = curves->known[GOOD_POWER] = curves->known[GOOD_CURRENT] = true;
     }
     return reference;
 }
@@ -105,24 +105,24 @@ START_TEST(forms_by_arithmetic)
     struct good_unit good;
     good_unit_make(&reference, 0.014, &good);
     struct predicted at = family_at(&good, FAMILY_STAGES, 2, 0.006);
-    near_abs(at.of[CURVE_HEAD], 0.8 * head_at(0.6), rounding);
-    near_abs(at.of[CURVE_POWER], 600.0 + 0.8 * (5000.0 + 1800.0 - 600.0), rounding);
+    near_abs(at.of[GOOD_HEAD], 0.8 * head_at(0.6), rounding);
+    near_abs(at.of[GOOD_POWER], 600.0 + 0.8 * (5000.0 + 1800.0 - 600.0), rounding);
     at = family_at(&good, FAMILY_SCALE, -0.05, 0.0095); /* affinity: the point of q = 1, at 0.95 of its flow */
-    near_abs(at.of[CURVE_HEAD], 0.95 * 0.95 * 50.0, rounding);
-    near_abs(at.of[CURVE_POWER], 600.0 + 0.95 * 0.95 * 0.95 * 7400.0, rounding);
+    near_abs(at.of[GOOD_HEAD], 0.95 * 0.95 * 50.0, rounding);
+    near_abs(at.of[GOOD_POWER], 600.0 + 0.95 * 0.95 * 0.95 * 7400.0, rounding);
     at = family_at(&good, FAMILY_RESTRICTION, 0.1, 0.012);
-    near_abs(at.of[CURVE_HEAD], head_at(1.2) - 0.1 * 50.0 * 1.44, rounding);
-    near_abs(at.of[CURVE_POWER], 5000.0 + 3600.0, rounding);
+    near_abs(at.of[GOOD_HEAD], head_at(1.2) - 0.1 * 50.0 * 1.44, rounding);
+    near_abs(at.of[GOOD_POWER], 5000.0 + 3600.0, rounding);
     at = family_at(&good, FAMILY_FRICTION, 0.1, 0.002);
-    near_abs(at.of[CURVE_HEAD], head_at(0.2), rounding);
-    near_abs(at.of[CURVE_POWER], 5600.0 + 800.0, rounding);
+    near_abs(at.of[GOOD_HEAD], head_at(0.2), rounding);
+    near_abs(at.of[GOOD_POWER], 5600.0 + 800.0, rounding);
     at = family_at(&good, FAMILY_HEAD_OFFSET, -0.1, 0.0);
-    near_abs(at.of[CURVE_HEAD], 95.0, rounding);
+    near_abs(at.of[GOOD_HEAD], 95.0, rounding);
     at = family_at(&good, FAMILY_HEAD_FACTOR, 1.02, 0.01);
-    near_abs(at.of[CURVE_HEAD], 51.0, rounding);
+    near_abs(at.of[GOOD_HEAD], 51.0, rounding);
     at = family_at(&good, FAMILY_FLOW_FACTOR, 1.1, 0.011);
-    near_abs(at.of[CURVE_HEAD], 50.0, rounding);
-    near_abs(at.of[CURVE_POWER], 8000.0, rounding);
+    near_abs(at.of[GOOD_HEAD], 50.0, rounding);
+    near_abs(at.of[GOOD_POWER], 8000.0, rounding);
 }
 END_TEST
 
@@ -132,22 +132,22 @@ START_TEST(electric_forms_by_arithmetic)
     struct good_unit good;
     good_unit_make(&reference, 0.014, &good);
     struct predicted at = family_at(&good, FAMILY_CURRENT_RATIO, 0.8, 0.01);
-    near_abs(at.of[CURVE_POWER], 6400.0, rounding);
-    near_abs(at.of[CURVE_CURRENT], 8.0, 1e-5); /* five nodes carry the root so far */
+    near_abs(at.of[GOOD_POWER], 6400.0, rounding);
+    near_abs(at.of[GOOD_CURRENT], 8.0, 1e-5); /* five nodes carry the root so far */
     near_abs(at.voltage, 1.0, 0.0);
     at = family_at(&good, FAMILY_VOLTAGE_RATIO, 0.5, 0.01);
-    near_abs(at.of[CURVE_POWER], 4000.0, rounding);
-    near_abs(at.of[CURVE_CURRENT], 10.0, 1e-5);
+    near_abs(at.of[GOOD_POWER], 4000.0, rounding);
+    near_abs(at.of[GOOD_CURRENT], 10.0, 1e-5);
     near_abs(at.voltage, 0.5, 0.0);
     /* One wattmeter reversed: 0.589, 0.433, 0.358, 0.280 of the true power at these power factors, to the places given.
      */
     static const double table[][2] = {{0.70, 0.589}, {0.80, 0.433}, {0.85, 0.358}, {0.90, 0.280}};
     for (size_t i = 0; i < 4; i++) {
         at = family_at(&good, FAMILY_WATTMETER, table[i][0], 0.01);
-        near_abs(at.of[CURVE_POWER] / 8000.0, table[i][1], 0.0006);
+        near_abs(at.of[GOOD_POWER] / 8000.0, table[i][1], 0.0006);
     }
     /* A voltage of 90 %: current +11 %. */
-    near_rel(family_at(&good, FAMILY_SUPPLY, 0.9, 0.01).of[CURVE_CURRENT], 11.1, 0.002);
+    near_rel(family_at(&good, FAMILY_SUPPLY, 0.9, 0.01).of[GOOD_CURRENT], 11.1, 0.002);
 }
 END_TEST
 
@@ -164,7 +164,7 @@ START_TEST(a_leak_is_driven_by_head)
         *(q < 0.5 + 0.1 * sqrt(head_at(q) / 50.0) ? &low : &high) = q;
     }
     /* Three repetitions of a contraction of about 0.05 leave 1e-4 of the leak of 0.12. */
-    near_abs(family_at(&good, FAMILY_LEAKAGE, 0.1, 0.005).of[CURVE_HEAD], head_at(low), 60 * 0.12 * 1e-4);
+    near_abs(family_at(&good, FAMILY_LEAKAGE, 0.1, 0.005).of[GOOD_HEAD], head_at(low), 60 * 0.12 * 1e-4);
 }
 END_TEST
 
@@ -176,7 +176,7 @@ START_TEST(turned_backwards)
     static const double table[][2] = {{0.0, 0.49}, {0.1, 0.47}, {0.2, 0.37}, {0.3, 0.24}, {0.4, 0.07}, {0.44, 0.0}};
     for (size_t i = 0; i < 6; i++) {
         double q = table[i][0];
-        near_abs(family_at(&good, FAMILY_REVERSED, 0.44, 0.01 * q).of[CURVE_HEAD], table[i][1] * head_at(q), 1e-6);
+        near_abs(family_at(&good, FAMILY_REVERSED, 0.44, 0.01 * q).of[GOOD_HEAD], table[i][1] * head_at(q), 1e-6);
     }
 }
 END_TEST
@@ -345,7 +345,7 @@ static struct causes_case made_case(const struct model_reference *reference,
     for (size_t i = 0; i < POINTS; i++) {
         double q = 1.3 * (double)i / (POINTS - 1), of[CURVES] = {head_at(q), 5000.0 + 3000.0 * q, 0.0};
         change(q, of);
-        of[CURVE_CURRENT] = current_of(of[CURVE_POWER]);
+        of[GOOD_CURRENT] = current_of(of[GOOD_POWER]);
         readings[i] = (struct causes_reading){.flow_m3s = 0.01 * q, .deviation = {0.3, 25.0, 0.05}};
         for (size_t c = 0; c < CURVES; c++) {
             readings[i].of[c] = quantity_of(of[c]);
@@ -366,20 +366,20 @@ static void nothing(double q, double of[CURVES])
 static void a_stage(double q, double of[CURVES])
 {
     (void)q;
-    of[CURVE_HEAD] *= 0.9;
-    of[CURVE_POWER] = 600.0 + 0.9 * (of[CURVE_POWER] - 600.0);
+    of[GOOD_HEAD] *= 0.9;
+    of[GOOD_POWER] = 600.0 + 0.9 * (of[GOOD_POWER] - 600.0);
 }
 
 static void a_rub(double q, double of[CURVES])
 {
     (void)q;
-    of[CURVE_POWER] += 800.0;
+    of[GOOD_POWER] += 800.0;
 }
 
 static void a_jumble(double q, double of[CURVES])
 {
-    of[CURVE_HEAD] *= 1.0 + 0.12 * sin(3.0 * q);
-    of[CURVE_POWER] *= 1.0 - 0.15 * cos(4.0 * q);
+    of[GOOD_HEAD] *= 1.0 + 0.12 * sin(3.0 * q);
+    of[GOOD_POWER] *= 1.0 - 0.15 * cos(4.0 * q);
 }
 
 START_TEST(a_good_unit_is_left_in_peace)
@@ -466,7 +466,7 @@ START_TEST(a_days_mean_sees_the_rig)
     struct causes_case of = made_case(&reference, nothing);
     struct causes_result one, day;
     for (size_t i = 0; i < POINTS; i++) {
-        readings[i].of[CURVE_HEAD].value -= 2.0; /* 4 % of the head at best flow */
+        readings[i].of[GOOD_HEAD].value -= 2.0; /* 4 % of the head at best flow */
     }
     causes_find(&of, &causes, &one);
     of.units = 25.0;
@@ -509,16 +509,16 @@ START_TEST(learning_finds_level)
             head[k] = (1.0 + level[i]) * head_at(100.0 * flow[k]);
         }
         ck_assert(fit_curve(flow, head, 9, 2, &curves[i]));
-        units[i].of[CURVE_HEAD] = &curves[i];
+        units[i].of[GOOD_HEAD] = &curves[i];
     }
     ck_assert_int_eq(reference_learn(units, UNITS, &learned, &faults), OK);
     near_abs(learned.units, UNITS, 0.0);
-    ck_assert(learned.known[CURVE_HEAD] && !learned.known[CURVE_POWER]);
+    ck_assert(learned.known[GOOD_HEAD] && !learned.known[GOOD_POWER]);
     for (size_t k = 0; k < learned.node_count; k++) {
         double head = head_at(100.0 * learned.flow_m3s[k]);
-        near_abs(learned.mean.of[CURVE_HEAD][k], head, 1e-9); /* a fit of exact points */
-        near_abs(fabs(learned.spread[0].of[CURVE_HEAD][k]), sqrt(0.001 / 4.0) * head, 1e-6);
-        near_abs(learned.spread[1].of[CURVE_HEAD][k], 0.0, 1e-5); /* the root of the rounding of a variance */
+        near_abs(learned.mean.of[GOOD_HEAD][k], head, 1e-9); /* a fit of exact points */
+        near_abs(fabs(learned.spread[0].of[GOOD_HEAD][k]), sqrt(0.001 / 4.0) * head, 1e-6);
+        near_abs(learned.spread[1].of[GOOD_HEAD][k], 0.0, 1e-5); /* the root of the rounding of a variance */
     }
     ck_assert_int_eq(reference_learn(units, 1, &learned, &faults), E_INPUT);
 }
@@ -530,11 +530,11 @@ START_TEST(curves_are_written_and_read)
     struct reference_curves *curves = &reference.curves;
     curves->model = "TW \"6\", ten";
     curves->stages = quantity_of(10);
-    curves->known[CURVE_CURRENT] = false;
+    curves->known[GOOD_CURRENT] = false;
     curves->spread_count = 2;
     for (size_t i = 0; i < 5; i++) {
-        curves->spread[0].of[CURVE_HEAD][i] = 1.25;
-        curves->spread[1].of[CURVE_POWER][i] = 80.5;
+        curves->spread[0].of[GOOD_HEAD][i] = 1.25;
+        curves->spread[1].of[GOOD_POWER][i] = 80.5;
     }
     struct reference_book book = {.count = 1, .items = curves}, again;
     write_file("");
@@ -548,12 +548,12 @@ START_TEST(curves_are_written_and_read)
     near_abs(read->units, 25.0, 0.0);
     ck_assert_uint_eq(read->node_count, 5);
     ck_assert_uint_eq(read->spread_count, 2);
-    ck_assert(!read->known[CURVE_CURRENT] && read->known[CURVE_POWER]);
+    ck_assert(!read->known[GOOD_CURRENT] && read->known[GOOD_POWER]);
     for (size_t i = 0; i < 5; i++) { /* six digits are written */
         near_abs(read->flow_m3s[i], curves->flow_m3s[i], 1e-8);
-        near_abs(read->mean.of[CURVE_HEAD][i], curves->mean.of[CURVE_HEAD][i], 1e-4);
-        near_abs(read->spread[0].of[CURVE_HEAD][i], 1.25, 1e-12);
-        near_abs(read->spread[1].of[CURVE_POWER][i], 80.5, 1e-9);
+        near_abs(read->mean.of[GOOD_HEAD][i], curves->mean.of[GOOD_HEAD][i], 1e-4);
+        near_abs(read->spread[0].of[GOOD_HEAD][i], 1.25, 1e-12);
+        near_abs(read->spread[1].of[GOOD_POWER][i], 80.5, 1e-9);
     }
     ck_assert_ptr_null(reference_find(&again, "tw \"6\", ten", quantity_of(12)));
 }

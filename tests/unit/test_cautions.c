@@ -216,14 +216,14 @@ END_TEST
 /* A straight head curve of so many metres a litre a second over 0 to 10 L/s, that scatters by 0.1 m. */
 static void head_curve(double slope_m_per_l_s)
 {
-    result.curves.head = (struct curve){.known = true,
-                                        .degree = 1,
-                                        .center = 0.005,
-                                        .scale = 0.005,
-                                        .scaled = {50.0, 5.0 * slope_m_per_l_s},
-                                        .flow_low_m3s = 0.0,
-                                        .flow_high_m3s = 0.01,
-                                        .residual = 0.1};
+    result.curves.of[CURVE_HEAD] = (struct curve){.known = true,
+                                                  .degree = 1,
+                                                  .center = 0.005,
+                                                  .scale = 0.005,
+                                                  .scaled = {50.0, 5.0 * slope_m_per_l_s},
+                                                  .flow_low_m3s = 0.0,
+                                                  .flow_high_m3s = 0.01,
+                                                  .residual = 0.1};
 }
 
 START_TEST(a_head_curve_that_rises_is_a_caution)
@@ -251,10 +251,10 @@ END_TEST
 START_TEST(outliers_are_named_by_curve)
 {
     head_curve(-2.0);
-    result.curves.head.outliers[result.curves.head.outlier_count++] = 2;
+    result.curves.of[CURVE_HEAD].outliers[result.curves.of[CURVE_HEAD].outlier_count++] = 2;
     only(notes(), "caution: point 3 lies off the head curve (outlier, kept in the fit)\n");
-    result.curves.head.outlier_count = 0;
-    result.curves.input_power.outliers[result.curves.input_power.outlier_count++] = 1;
+    result.curves.of[CURVE_HEAD].outlier_count = 0;
+    result.curves.of[CURVE_INPUT_POWER].outliers[result.curves.of[CURVE_INPUT_POWER].outlier_count++] = 1;
     only(notes(), "caution: point 2 lies off the input power curve (outlier, kept in the fit)\n");
 }
 END_TEST

@@ -571,7 +571,7 @@ static bool lacks_fit_at(double ratio)
     bench.standard_error[2] = 20.0; /* power: scatter, and no lack of fit */
     bench.ripple_m = standard_error_m * sqrt(ratio * 5.0 / 264.0);
     test_set();
-    near_rel(bench.chain.curves.head.residual, standard_error_m * sqrt(ratio), 1e-6);
+    near_rel(bench.chain.curves.of[CURVE_HEAD].residual, standard_error_m * sqrt(ratio), 1e-6);
     return bench.result.scatter_by_residual;
 }
 

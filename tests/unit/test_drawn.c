@@ -212,8 +212,8 @@ END_TEST
 static double curve_is(enum item item, bool pump, double flow_m3s)
 {
     const struct curves *curves = &fixture.result.curves;
-    const struct curve *power = pump ? &curves->shaft_power : &curves->input_power;
-    double head_m = curve_at(&curves->head, flow_m3s), power_w = curve_at(power, flow_m3s);
+    const struct curve *power = pump ? &curves->of[CURVE_SHAFT_POWER] : &curves->of[CURVE_INPUT_POWER];
+    double head_m = curve_at(&curves->of[CURVE_HEAD], flow_m3s), power_w = curve_at(power, flow_m3s);
     return item == HEAD ? head_m : item == POWER ? power_w : curves->hydraulic_factor * flow_m3s * head_m / power_w;
 }
 
@@ -228,7 +228,7 @@ static double slack(const struct drawn *drawn, enum item item, bool pump, double
 static void expect_curve(const struct drawn *drawn, enum item item, bool pump)
 {
     enum { SMOOTH = 13 }; /* at least so many places: with fewer a curve looks broken (common practice, no source) */
-    const struct curve *head = &fixture.result.curves.head;
+    const struct curve *head = &fixture.result.curves.of[CURVE_HEAD];
     ck_assert_uint_ge(drawn->count, SMOOTH);
     near_abs(drawn->at[0].x, head->flow_low_m3s, drawn->x_step);
     near_abs(drawn->at[drawn->count - 1].x, head->flow_high_m3s, drawn->x_step);
@@ -285,11 +285,11 @@ START_TEST(bands_are_as_wide_as_the_fit_is_unsure)
     draw(_i, (struct fixture_shape){.duties = 1});
     if (_i % PAPERS != TERMINAL) {
         struct drawn drawn = marks(_i, HEAD, DRAWN_BAND);
-        expect_band(&drawn, HEAD, &fixture.result.curves.head);
+        expect_band(&drawn, HEAD, &fixture.result.curves.of[CURVE_HEAD]);
     }
     if (_i % PAPERS == SHEET) {
         struct drawn drawn = marks(_i, POWER, DRAWN_BAND);
-        expect_band(&drawn, POWER, &fixture.result.curves.input_power);
+        expect_band(&drawn, POWER, &fixture.result.curves.of[CURVE_INPUT_POWER]);
     }
     fixture_release(&fixture);
 }
@@ -299,7 +299,7 @@ START_TEST(the_data_hold_the_band_of_power)
 {
     draw(FILES, (struct fixture_shape){.duties = 1});
     struct drawn drawn = marks(FILES, POWER, DRAWN_BAND);
-    expect_band(&drawn, POWER, &fixture.result.curves.input_power);
+    expect_band(&drawn, POWER, &fixture.result.curves.of[CURVE_INPUT_POWER]);
     fixture_release(&fixture);
 }
 END_TEST

@@ -395,8 +395,8 @@ START_TEST(best_efficiency_of_a_known_pump)
 {
     /* H = 60 - 1.5e5 Q^2, P = 2000 W, factor 9790: Q H is greatest where 60 = 4.5e5 Q^2. */
     struct curves curves = {.hydraulic_factor = 9790};
-    curves.head = exact((const double[]){60, 0, -1.5e5}, 2, 0, 0.018);
-    curves.input_power = exact((const double[]){2000, 0}, 1, 0, 0.018);
+    curves.of[CURVE_HEAD] = exact((const double[]){60, 0, -1.5e5}, 2, 0, 0.018);
+    curves.of[CURVE_INPUT_POWER] = exact((const double[]){2000, 0}, 1, 0, 0.018);
     struct best_efficiency best;
     ck_assert(curves_best_efficiency(&curves, &best));
     near_abs(best.flow_m3s, sqrt(60 / 4.5e5), 1e-7 * 0.018); /* the top of a hump is flat: root of the arithmetic */
@@ -408,7 +408,7 @@ START_TEST(best_efficiency_of_a_known_pump)
     near_abs(efficiency, 0, 0);
     ck_assert(!curves_set_efficiency(&curves, 0.019, &efficiency)); /* not tested */
     ck_assert(!curves_pump_efficiency(&curves, 0.01, &efficiency)); /* no shaft power */
-    curves.head = exact((const double[]){60, 0, -1.5e5}, 2, 0, 0.008);
+    curves.of[CURVE_HEAD] = exact((const double[]){60, 0, -1.5e5}, 2, 0, 0.008);
     ck_assert(curves_best_efficiency(&curves, &best));
     ck_assert(best.at_end);
     curves.hydraulic_factor = 0;
@@ -424,15 +424,15 @@ START_TEST(best_efficiency_at_the_low_end_or_not_known)
 {
     struct curves curves = {.hydraulic_factor = 9790};
     struct best_efficiency best;
-    curves.head = exact((const double[]){60, 0, -1.5e5}, 2, 0.013, 0.018);
-    curves.input_power = exact((const double[]){2000, 0}, 1, 0, 0.018);
+    curves.of[CURVE_HEAD] = exact((const double[]){60, 0, -1.5e5}, 2, 0.013, 0.018);
+    curves.of[CURVE_INPUT_POWER] = exact((const double[]){2000, 0}, 1, 0, 0.018);
     ck_assert(curves_best_efficiency(&curves, &best));
     ck_assert(best.at_end);
     near_abs(best.flow_m3s, 0.013, 1e-9);
     near_rel(best.set_efficiency, 9790 * 0.013 * (60 - 1.5e5 * 0.013 * 0.013) / 2000, 1e-9);
-    curves.input_power = exact((const double[]){-2000, 0}, 1, 0, 0.018);
+    curves.of[CURVE_INPUT_POWER] = exact((const double[]){-2000, 0}, 1, 0, 0.018);
     ck_assert(!curves_best_efficiency(&curves, &best));
-    curves.input_power = exact((const double[]){2000, 0}, 1, 0, 0.013); /* one flow in common is no curve */
+    curves.of[CURVE_INPUT_POWER] = exact((const double[]){2000, 0}, 1, 0, 0.013); /* one flow in common is no curve */
     ck_assert(!curves_best_efficiency(&curves, &best));
 }
 END_TEST
@@ -447,11 +447,11 @@ START_TEST(textbook_pump_test)
     static const double shaft_hp[8] = {15.14, 22.04, 26.07, 28.51, 29.61, 30.53, 31.96, 32.80};
     struct curves curves;
     memset(&curves, 0, sizeof curves);
-    ck_assert(fit_curve(flow_gpm, head_ft, 8, 0, &curves.head));
-    ck_assert(fit_curve(flow_gpm, shaft_hp, 8, 0, &curves.input_power));
+    ck_assert(fit_curve(flow_gpm, head_ft, 8, 0, &curves.of[CURVE_HEAD]));
+    ck_assert(fit_curve(flow_gpm, shaft_hp, 8, 0, &curves.of[CURVE_INPUT_POWER]));
     curves.hydraulic_factor = 1.94 * 32.2 * 231 / 1728 / 60 / 550; /* slug/ft3, ft/s2, gpm to ft3/s, ft lbf/s to hp */
     for (int i = 0; i < 8; i++) {
-        near_abs(curve_at(&curves.head, flow_gpm[i]), head_ft[i],
+        near_abs(curve_at(&curves.of[CURVE_HEAD], flow_gpm[i]), head_ft[i],
                  0.02 * 123.37); /* gauges read to 0.1 psi and drawn: 2 % */
     }
     struct best_efficiency best;
@@ -460,7 +460,7 @@ START_TEST(textbook_pump_test)
     near_abs(best.set_efficiency, 0.798,
              0.01); /* the curve smooths what the parabola runs through: 1 % of the reading */
     double to;
-    ck_assert(!curve_rises(&curves.head, &to));
+    ck_assert(!curve_rises(&curves.of[CURVE_HEAD], &to));
 }
 END_TEST
 

@@ -126,7 +126,7 @@ static struct curve drawn(double c0, double c1, double c2, double low_m3s, doubl
 static void draw_head(double apart, double slope, double low_m3s, double high_m3s)
 {
     double fall = slope * HEAD_M / FLOW_M3S;
-    bench.curves.head = drawn(HEAD_M * (1 + apart) + fall * FLOW_M3S, -fall, 0, low_m3s, high_m3s);
+    bench.curves.of[CURVE_HEAD] = drawn(HEAD_M * (1 + apart) + fall * FLOW_M3S, -fall, 0, low_m3s, high_m3s);
 }
 
 static const struct check *judged(enum check_item item)
@@ -268,11 +268,11 @@ START_TEST(unstable_curve_is_read_on_its_falling_branch)
 {
     /* 36 + 1200 Q - 8e4 Q^2: greatest 40.5 m at 7.5 L/s; 40 m at 5 and 10 L/s. */
     take_grade(&published[3], false);
-    bench.curves.head = drawn(36, 1200, -8e4, 0, 0.016);
+    bench.curves.of[CURVE_HEAD] = drawn(36, 1200, -8e4, 0, 0.016);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
     near_rel(bench.result.at_guaranteed_head.flow_m3s.value, 0.010, 1e-9);
     /* Tested to 9 L/s only: 40 m is met while rising at 5 L/s, and still exceeded at the end. */
-    bench.curves.head = drawn(36, 1200, -8e4, 0, 0.009);
+    bench.curves.of[CURVE_HEAD] = drawn(36, 1200, -8e4, 0, 0.009);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
     ck_assert(!bench.result.at_guaranteed_head.flow_m3s.known);
 }
@@ -283,9 +283,9 @@ START_TEST(rising_branch_does_not_close_the_arm)
     /* 30 + 3000 Q - 1e5 Q^2: 40 m at 3.8 L/s while rising, 50 m at Q_G, greatest at 15 L/s: too high, and the falling
      * branch not tested. */
     take_grade(&published[3], false);
-    bench.curves.head = drawn(30, 3000, -1e5, 0, 0.0102);
+    bench.curves.of[CURVE_HEAD] = drawn(30, 3000, -1e5, 0, 0.0102);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_NOT_JUDGED);
-    bench.curves.head = drawn(30, 3000, -1e5, 0, 0.0108); /* now the whole arm is, and it is not touched */
+    bench.curves.of[CURVE_HEAD] = drawn(30, 3000, -1e5, 0, 0.0108); /* now the whole arm is, and it is not touched */
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_FAIL);
 }
 END_TEST
@@ -434,9 +434,9 @@ END_TEST
 static void draw_efficiency(double set, double pump)
 {
     const double fall = HEAD_M / FLOW_M3S, high = 1.5 * FLOW_M3S;
-    bench.curves.head = drawn(2 * HEAD_M, -fall, 0, 0, high);
-    bench.curves.input_power = drawn(0, WEIGHT_N_M3 * 2 * HEAD_M / set, -WEIGHT_N_M3 * fall / set, 0, high);
-    bench.curves.shaft_power = drawn(0, WEIGHT_N_M3 * 2 * HEAD_M / pump, -WEIGHT_N_M3 * fall / pump, 0, high);
+    bench.curves.of[CURVE_HEAD] = drawn(2 * HEAD_M, -fall, 0, 0, high);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(0, WEIGHT_N_M3 * 2 * HEAD_M / set, -WEIGHT_N_M3 * fall / set, 0, high);
+    bench.curves.of[CURVE_SHAFT_POWER] = drawn(0, WEIGHT_N_M3 * 2 * HEAD_M / pump, -WEIGHT_N_M3 * fall / pump, 0, high);
 }
 
 START_TEST(efficiency_on_both_sides)
@@ -469,7 +469,7 @@ START_TEST(input_power_on_both_sides)
     draw_efficiency(0.6, 0.7);
     for (int outside = 0; outside <= 1; outside++) {
         double power = 7000 * (1 + plus * (outside ? 1.002 : 0.998));
-        bench.curves.input_power = drawn(power, 0, 0, 0, 1.5 * FLOW_M3S);
+        bench.curves.of[CURVE_INPUT_POWER] = drawn(power, 0, 0, 0, 1.5 * FLOW_M3S);
         ck_assert_int_eq(verdict_on(CHECK_INPUT_POWER), row->power_plus < 0 ? VERDICT_NOT_JUDGED
                                                         : outside           ? VERDICT_FAIL
                                                                             : VERDICT_PASS);
@@ -488,7 +488,7 @@ START_TEST(efficiency_is_read_where_the_grade_says)
     take_grade(&published[5], false);
     bench.duty[0].efficiency = quantity_of(0.6);
     draw_head(0.10, 1, 0, 1.5 * FLOW_M3S);
-    bench.curves.input_power = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
     near_rel(judged(CHECK_EFFICIENCY)->value.value, WEIGHT_N_M3 * 0.0105 * 42 / 7000, 1e-9);
     near_rel(bench.result.on_duty_line.flow_m3s.value, 0.0105, 1e-9);
     near_rel(bench.result.on_duty_line.head_m.value, 42.0, 1e-9);
@@ -504,7 +504,7 @@ START_TEST(input_power_is_read_where_the_grade_says)
     take_grade(&published[5], false);
     bench.duty[0].input_power_w = quantity_of(7000);
     draw_head(0.10, 1, 0, 1.5 * FLOW_M3S);
-    bench.curves.input_power = drawn(5000, 2e5, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(5000, 2e5, 0, 0, 1.5 * FLOW_M3S);
     near_rel(judged(CHECK_INPUT_POWER)->value.value, 7100.0, 1e-9);
     ck_assert_str_eq(judged(CHECK_INPUT_POWER)->where, "on the duty line");
     bench.grade.power_at = READ_GUARANTEED_FLOW;
@@ -550,7 +550,7 @@ START_TEST(small_pump_tolerances)
     take_small_pump();
     /* Greatest at the end of the tested flows. */
     double power_w = small_pumps[_i].shaft_kw * 1000;
-    bench.curves.shaft_power = drawn(power_w / 2, power_w / 2 / (1.5 * FLOW_M3S), 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_SHAFT_POWER] = drawn(power_w / 2, power_w / 2 / (1.5 * FLOW_M3S), 0, 0, 1.5 * FLOW_M3S);
     near_rel(judged(CHECK_EFFICIENCY)->limit_low.value, 0.6 * (1 - small_pumps[_i].efficiency / 100), 1e-12);
     near_abs(judged(CHECK_INPUT_POWER)->limit_high.value / 7000 - 1, small_pumps[_i].power / 100,
              0.00005); /* printed to 0.01 % */
@@ -566,8 +566,8 @@ END_TEST
 START_TEST(small_pump_shaft_power_sources)
 {
     take_small_pump();
-    bench.curves.shaft_power = (struct curve){0};
-    bench.curves.input_power = drawn(5000, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_SHAFT_POWER] = (struct curve){0};
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(5000, 0, 0, 0, 1.5 * FLOW_M3S);
     bench.model.rated_power_w = quantity_of(3700);
     near_rel(judged(CHECK_EFFICIENCY)->limit_low.value, 0.6 * (1 - 0.133), 1e-12);
     ck_assert_ptr_nonnull(strstr(judged(CHECK_EFFICIENCY)->source, "3.700 kW (the rated power)"));
@@ -580,7 +580,7 @@ END_TEST
 START_TEST(small_pump_needs_a_shaft_power)
 {
     take_small_pump();
-    bench.curves.shaft_power = bench.curves.input_power = (struct curve){0};
+    bench.curves.of[CURVE_SHAFT_POWER] = bench.curves.of[CURVE_INPUT_POWER] = (struct curve){0};
     bench.model.motor_efficiency = quantity_of(0.8);
     bench.model.rated_power_w = quantity_of(3700); /* no power measured: the rated one, 13.3 % */
     near_rel(judged(CHECK_EFFICIENCY)->limit_low.value, 0.6 * (1 - 0.133), 1e-12);
@@ -599,7 +599,7 @@ END_TEST
 START_TEST(small_pump_rule_ends_at_10_kw)
 {
     take_small_pump();
-    bench.curves.shaft_power = drawn(10001, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_SHAFT_POWER] = drawn(10001, 0, 0, 0, 1.5 * FLOW_M3S);
     for (size_t i = 0; i < (judged(CHECK_FLOW_AND_HEAD), bench.result.check_count); i++) {
         ck_assert_int_eq(bench.result.checks[i].verdict, VERDICT_NOT_JUDGED);
         ck_assert_str_eq(
@@ -617,9 +617,9 @@ END_TEST
 static void draw_overload(double low_m3s, double high_m3s)
 {
     take_grade(&published[3], false);
-    bench.curves.head = drawn(80, -4000, 0, low_m3s, high_m3s);
-    bench.curves.current = drawn(10, 500, 0, low_m3s, high_m3s);
-    bench.curves.input_power = drawn(3000, 2e5, 0, low_m3s, high_m3s);
+    bench.curves.of[CURVE_HEAD] = drawn(80, -4000, 0, low_m3s, high_m3s);
+    bench.curves.of[CURVE_CURRENT] = drawn(10, 500, 0, low_m3s, high_m3s);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(3000, 2e5, 0, low_m3s, high_m3s);
     bench.model.head_low_m = quantity_of(30);
     bench.model.head_high_m = quantity_of(60);
 }
@@ -684,9 +684,9 @@ START_TEST(overload_with_a_current_measured_in_part)
     draw_overload(0, 0.015);
     bench.model.rated_current_a = quantity_of(measured_in_part[_i].rated_a);
     if (measured_in_part[_i].high > 0) {
-        bench.curves.current = drawn(10, 500, 0, measured_in_part[_i].low, measured_in_part[_i].high);
+        bench.curves.of[CURVE_CURRENT] = drawn(10, 500, 0, measured_in_part[_i].low, measured_in_part[_i].high);
     } else {
-        (void)fit_curve(NULL, NULL, 0, 0, &bench.curves.current);
+        (void)fit_curve(NULL, NULL, 0, 0, &bench.curves.of[CURVE_CURRENT]);
     }
     ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), measured_in_part[_i].verdict);
     if (measured_in_part[_i].reason != NULL) {
@@ -700,7 +700,7 @@ START_TEST(overload_rounds_what_is_written)
 {
     draw_overload(0, 0.015);
     bench.grade.rounding = ROUND_IS2;
-    bench.curves.current = drawn(10, 499, 0, 0, 0.015);
+    bench.curves.of[CURVE_CURRENT] = drawn(10, 499, 0, 0, 0.015);
     bench.model.rated_current_a = quantity_of(16.2);
     bench.model.rated_current_text = "16.2";
     bench.model.rated_power_w = quantity_of(4400);
@@ -747,8 +747,8 @@ START_TEST(overload_counts_a_rising_branch_and_shut_off)
     /* Unstable: 36 + 1200 Q - 8e4 Q^2. The range 30 .. 60 m starts at shut-off, which is tested; current greatest
      * there. */
     draw_overload(0, 0.016);
-    bench.curves.head = drawn(36, 1200, -8e4, 0, 0.0192);
-    bench.curves.current = drawn(17, -500, 0, 0, 0.0192);
+    bench.curves.of[CURVE_HEAD] = drawn(36, 1200, -8e4, 0, 0.0192);
+    bench.curves.of[CURVE_CURRENT] = drawn(17, -500, 0, 0, 0.0192);
     bench.model.rated_current_a = quantity_of(16.9);
     ck_assert_int_eq(verdict_on(CHECK_OVERLOAD_CURRENT), VERDICT_FAIL);
     near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 17.0, 1e-9);
@@ -757,7 +757,7 @@ START_TEST(overload_counts_a_rising_branch_and_shut_off)
     /* Up to 40 m only: the top of the curve, 5 to 10 L/s, is left out and both branches count. */
     bench.model.head_high_m = quantity_of(40);
     near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 17.0, 1e-9);
-    bench.curves.current = drawn(10, 500, 0, 0, 0.0192);
+    bench.curves.of[CURVE_CURRENT] = drawn(10, 500, 0, 0, 0.0192);
     double end = (1200 + sqrt(1200 * 1200 + 4 * 8e4 * 6)) / (2 * 8e4); /* 30 m again */
     near_rel(judged(CHECK_OVERLOAD_CURRENT)->value.value, 10 + 500 * end, 1e-9);
 }
@@ -803,7 +803,7 @@ START_TEST(no_grade_no_verdict)
 {
     static const char *const names[] = {"", NULL, "4Z"};
     draw_efficiency(0.6, 0.7);
-    bench.curves.current = drawn(10, 500, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_CURRENT] = drawn(10, 500, 0, 0, 1.5 * FLOW_M3S);
     bench.duty[0].efficiency = quantity_of(0.6);
     bench.duty[0].input_power_w = quantity_of(7000);
     bench.model.head_low_m = quantity_of(30);
@@ -829,7 +829,7 @@ START_TEST(no_curve_no_verdict)
 {
     take_grade(&published[3], false);
     const char *given = _i == 0 ? "no steady point has a flow" : NULL;
-    ck_assert(!fit_curve(NULL, NULL, 0, 0, &bench.curves.head));
+    ck_assert(!fit_curve(NULL, NULL, 0, 0, &bench.curves.of[CURVE_HEAD]));
     ck_assert_int_eq(
         judge_duty(&bench.model, bench.duty, _i == 2 ? NULL : &bench.curves, given, &bench.arena, &bench.result), OK);
     static const char *const reasons[] = {"no steady point has a flow", "no head curve: not measured at any point",
@@ -844,7 +844,7 @@ START_TEST(power_not_measured)
 {
     take_grade(&published[3], false);
     draw_efficiency(0.6, 0.7);
-    (void)fit_curve(NULL, NULL, 0, 0, &bench.curves.input_power);
+    (void)fit_curve(NULL, NULL, 0, 0, &bench.curves.of[CURVE_INPUT_POWER]);
     bench.duty[0].efficiency = quantity_of(0.6);
     ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), VERDICT_NOT_JUDGED);
     ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason, "set efficiency needs input power: not measured at any point");
@@ -860,13 +860,13 @@ START_TEST(duty_line_not_tested)
     take_grade(&published[3], false);
     bench.duty[0].efficiency = quantity_of(0.6);
     draw_head(0.04, 0.1, 0, FLOW_M3S); /* the line is met at 1.036 Q_G */
-    bench.curves.input_power = drawn(7000, 0, 0, 0, FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(7000, 0, 0, 0, FLOW_M3S);
     ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), VERDICT_NOT_JUDGED);
     ck_assert_str_eq(
         judged(CHECK_EFFICIENCY)->reason,
         "the line from the origin through the guaranteed point does not meet the head curve within the tested flows 0.000 to 10.00 L/s");
     draw_head(0, 0.1, 0, 1.5 * FLOW_M3S);
-    bench.curves.input_power = drawn(7000, 0, 0, 0, 0.9 * FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(7000, 0, 0, 0, 0.9 * FLOW_M3S);
     ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason,
                      "flow 10.00 L/s lies outside the tested flows 0.000 to 9.000 L/s of input power");
 }
@@ -895,7 +895,7 @@ START_TEST(half_of_the_guarantee_is_stated)
 {
     take_grade(&published[3], false);
     draw_efficiency(0.6, 0.7); /* the head falls to 20 m at the end of the tested flows */
-    bench.curves.input_power = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
     bench.duty[0].efficiency = quantity_of(0.6);
     bench.duty[0].flow_m3s = half_stated[_i].flow_m3s < 0 ? quantity_absent() : quantity_of(half_stated[_i].flow_m3s);
     bench.duty[0].head_m = half_stated[_i].head_m < 0 ? quantity_absent() : quantity_of(half_stated[_i].head_m);
@@ -920,7 +920,7 @@ START_TEST(efficiency_at_a_flow_that_is_not_tested)
     bench.duty[0].efficiency = quantity_of(0.6);
     bench.duty[0].flow_unit = NULL; /* shown in SI */
     draw_head(0, 1, 0, 0.9 * FLOW_M3S);
-    bench.curves.input_power = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
+    bench.curves.of[CURVE_INPUT_POWER] = drawn(7000, 0, 0, 0, 1.5 * FLOW_M3S);
     ck_assert_int_eq(verdict_on(CHECK_EFFICIENCY), VERDICT_NOT_JUDGED);
     ck_assert_str_eq(judged(CHECK_EFFICIENCY)->reason,
                      "flow 0.01000 m³/s lies outside the tested flows 0.000 to 0.009000 m³/s of head");
@@ -1011,8 +1011,8 @@ START_TEST(textbook_pump)
         head[i] = head_ft[i] * 0.3048;
         power[i] = input_hp[i] * 745.69987158227022;
     }
-    ck_assert(fit_curve(flow, head, 8, 0, &bench.curves.head) &&
-              fit_curve(flow, power, 8, 0, &bench.curves.shaft_power));
+    ck_assert(fit_curve(flow, head, 8, 0, &bench.curves.of[CURVE_HEAD]) &&
+              fit_curve(flow, power, 8, 0, &bench.curves.of[CURVE_SHAFT_POWER]));
     bench.curves.hydraulic_factor =
         62.468 * 157.08746; /* 1.94 slug/ft3 x 32.2 ft/s2 = 62.468 lbf/ft3; 1 lbf/ft3 = 157.08746 N/m3 */
     bench.duty[0].flow_m3s = quantity_of(flow[3]);

@@ -44,7 +44,7 @@ static void setup(void)
                              .duty_count = 1,
                              .duties = &duty_result,
                              .verdict = VERDICT_FAIL};
-    result.curves.head =
+    result.curves.of[CURVE_HEAD] =
         (struct curve){.known = true, .scale = 1.0, .flow_low_m3s = 0.5 * flow_m3s, .flow_high_m3s = 2.0 * flow_m3s};
 }
 
@@ -64,8 +64,8 @@ static void unit_is(double head, double power, double of_efficiency)
 /* The lowest tested flow as a share of the guaranteed one, and the head there as a share of the guaranteed head. */
 static void shut_off_is(double flow, double head)
 {
-    result.curves.head.flow_low_m3s = flow * flow_m3s;
-    result.curves.head.scaled[0] = head * head_m;
+    result.curves.of[CURVE_HEAD].flow_low_m3s = flow * flow_m3s;
+    result.curves.of[CURVE_HEAD].scaled[0] = head * head_m;
 }
 
 /* Exactly the notes that begin so, in this order; NULL ends them. */
@@ -241,7 +241,7 @@ START_TEST(only_a_failed_unit_with_a_head_curve_is_looked_at)
     result.verdict = VERDICT_NOT_JUDGED;
     says(NULL, NULL);
     result.verdict = VERDICT_FAIL;
-    result.curves.head.known = false;
+    result.curves.of[CURVE_HEAD].known = false;
     says(NULL, NULL);
 }
 END_TEST

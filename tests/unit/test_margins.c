@@ -91,7 +91,7 @@ static struct batch_test tested(const struct margin_case *row, double apart_m)
     bench.grade.flow_plus = quantity_of(row->flow_plus / 100);
     bench.grade.head_minus = quantity_of(row->head_minus / 100);
     bench.grade.head_plus = quantity_of(row->head_plus / 100);
-    result.curves.head = line(HEAD_M + apart_m, row->fall);
+    result.curves.of[CURVE_HEAD] = line(HEAD_M + apart_m, row->fall);
     result.curves.hydraulic_factor = 9790.0;
     result.duties = &duty;
     ck_assert_int_eq(judge_duty(&bench.model, &bench.duty, &result.curves, NULL, &bench.arena, &duty), OK);

@@ -137,7 +137,7 @@ START_TEST(curve)
 {
     struct made_result made;
     make_result(&made);
-    made.result.curves.head = (struct curve){
+    made.result.curves.of[CURVE_HEAD] = (struct curve){
         .known = true, .degree = 2, .coefficient = {50, -100, -3e5}, .flow_low_m3s = 0.001, .flow_high_m3s = 0.009};
     json_t *root = document_of(&made.result);
     json_t *head = json_object_get(json_object_get(root, "curves"), "head");
