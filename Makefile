@@ -172,13 +172,13 @@ bench:
 
 # --- install ---
 install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/dutyproof \
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include \
 	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/bash-completion/completions
 	install -m 755 $(B)/dutyproof $(DESTDIR)$(PREFIX)/bin/dutyproof
 	install -d $(DESTDIR)$(PREFIX)/lib/dutyproof
 	install -m 644 $(B)/dutyproof_pdf.so $(DESTDIR)$(PREFIX)/lib/dutyproof/dutyproof_pdf.so
 	install -m 644 $(B)/libdutyproof.a $(DESTDIR)$(PREFIX)/lib/libdutyproof.a
-	install -m 644 include/dutyproof/*.h $(DESTDIR)$(PREFIX)/include/dutyproof/
+	install -m 644 include/dutyproof.h $(DESTDIR)$(PREFIX)/include/dutyproof.h
 	install -m 644 src/dutyproof.1 $(DESTDIR)$(PREFIX)/share/man/man1/dutyproof.1
 	install -m 644 src/completion.bash $(DESTDIR)$(PREFIX)/share/bash-completion/completions/dutyproof
 	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' src/dutyproof.pc.in \

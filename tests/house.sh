@@ -1,7 +1,7 @@
 #!/bin/sh
 # house.sh [TOP] - holds the order of the folders of src/, which tests/house.order states.
 #
-#   - a file includes no header of a later folder; an include is written "folder/name.h"
+#   - a file includes no header of a later folder; an include is written "folder/name.h" (but for the public dutyproof.h)
 #   - every .c and .h but main.c lies in a folder of the list
 #   - a header has a source of its name beside it, which includes it first
 #
@@ -37,7 +37,7 @@ awk -v flat="$([ -d src/base ] || echo 1)" '
         from = folder($1)
         to = folder($2)
         if ($1 != "main.c" && from in rank && to in rank && rank[to] > rank[from]) breach($1, $2)
-        if (!flat && to == "") breach($1, $2)
+        if (!flat && to == "" && $2 != "dutyproof.h") breach($1, $2)
     }
     END {
         for (i = 1; i <= files && !flat; i++) {

@@ -16,7 +16,7 @@ flags="-std=c17 -O2 -D_POSIX_C_SOURCE=200809L"
 
 $cc $flags "$here/make_record.c" -o "$work/make_record" -lm
 $cc $flags "$here/walk_csv.c" -o "$work/walk_csv" -lcsv
-$cc $flags -Iinclude "$here/reduce_record.c" "$build/libdutyproof.a" -o "$work/reduce_record" \
+$cc $flags -I"$here/../../src" "$here/reduce_record.c" "$build/libdutyproof.a" -o "$work/reduce_record" \
     -lcsv -lgsl -lgslcblas -ljansson -lnettle -lsqlite3 -lz -lm -pthread
 "$work/make_record" "$rows" > "$work/numbered.csv"
 "$work/make_record" "$rows" search > "$work/searched.csv"

@@ -1,7 +1,7 @@
 /* probe.c - lets the outside checks call the library: each line of standard input is a function's name and its numbers;
  * each line of standard output is the result to 17 figures, or "absent".
  *
- * cc -Iinclude tests/outside/probe.c libdutyproof.a -lgsl -lgslcblas -lm */
+ * cc -Isrc tests/outside/probe.c libdutyproof.a -lgsl -lgslcblas -lm */
 #include "certainty/spread.h"
 #include "physics/electric.h"
 #include "physics/flow_throttle.h"

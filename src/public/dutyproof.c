@@ -1,0 +1,6 @@
+#include "dutyproof.h"
+
+const char *dutyproof_version(void)
+{
+    return DUTYPROOF_VERSION;
+}
