@@ -20,6 +20,8 @@ PREFIX ?= /usr/local
 CFLAGS ?= -O2 -g
 B ?= $(if $(SANITIZE),build/sanitize,build)
 
+OBJCOPY ?= objcopy
+
 Q := $(if $(V),,@)
 SAY := @$(if $(V),:,echo)
 
@@ -50,7 +52,7 @@ UNIT_OBJ := $(patsubst tests/unit/%.c,$(B)/unit/%.o,$(wildcard tests/unit/*.c))
 TABLES := $(sort $(wildcard reference/*.csv))
 
 .PHONY: all deps demo check long format format-check bench install clean
-all: $(B)/dutyproof $(B)/libdutyproof.a $(B)/dutyproof_pdf.so
+all: $(B)/dutyproof $(B)/libdutyproof.a $(B)/dutyproof_pdf.so $(B)/installed/libdutyproof.a
 
 $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
 	$(SAY) LD $@
@@ -59,6 +61,13 @@ $(B)/dutyproof: $(CLI_OBJ) $(B)/libdutyproof.a
 $(B)/libdutyproof.a: $(LIB_OBJ)
 	@rm -f $@
 	$(Q)$(AR) rcs $@ $^
+
+# What is installed: one object that exports include/dutyproof.h's names and no other.
+$(B)/installed/libdutyproof.a: $(LIB_OBJ)
+	@mkdir -p $(@D)
+	$(Q)$(LD) -r -o $(@D)/dutyproof.o $^ && $(OBJCOPY) --wildcard --keep-global-symbol='dutyproof_*' $(@D)/dutyproof.o
+	@rm -f $@
+	$(Q)$(AR) rcs $@ $(@D)/dutyproof.o
 
 $(B)/dutyproof_pdf.so: $(PDF_OBJ)
 	$(SAY) LD $@
@@ -142,7 +151,7 @@ check:
 	$(MAKE) check-built
 .PHONY: check-built
 check-built: $(TESTED)
-	@$(if $(SANITIZE),SANITIZE=1) tests/check.py $(B) $(foreach name,$(T),'$(name)')
+	@$(if $(SANITIZE),SANITIZE=1) PUBLIC_FLAGS='$(SAN)' PUBLIC_LIBS='$(LIBS)' tests/check.py $(B) $(foreach name,$(T),'$(name)')
 
 # Hours: before what is done is called done.
 long:
@@ -177,7 +186,7 @@ install: all
 	install -m 755 $(B)/dutyproof $(DESTDIR)$(PREFIX)/bin/dutyproof
 	install -d $(DESTDIR)$(PREFIX)/lib/dutyproof
 	install -m 644 $(B)/dutyproof_pdf.so $(DESTDIR)$(PREFIX)/lib/dutyproof/dutyproof_pdf.so
-	install -m 644 $(B)/libdutyproof.a $(DESTDIR)$(PREFIX)/lib/libdutyproof.a
+	install -m 644 $(B)/installed/libdutyproof.a $(DESTDIR)$(PREFIX)/lib/libdutyproof.a
 	install -m 644 include/dutyproof.h $(DESTDIR)$(PREFIX)/include/dutyproof.h
 	install -m 644 src/dutyproof.1 $(DESTDIR)$(PREFIX)/share/man/man1/dutyproof.1
 	install -m 644 src/completion.bash $(DESTDIR)$(PREFIX)/share/bash-completion/completions/dutyproof

@@ -69,6 +69,7 @@ def parts_of(build, long):
     fork = {"CK_FORK": "no"} if SANITIZED else {}
     yield Part("lint", "banned", [TESTS / "banned.sh"])
     yield Part("lint", "house", [TESTS / "house.sh"])
+    yield Part("lint", "public", [TESTS / "public.sh", build])
     yield Part("lint", "format", ["make", "--no-print-directory", "format-check"], MAKEFLAGS="", MFLAGS="")
     for name in names("unit", "test_*.c", "test_"):
         yield Part("unit", name, [build / "unit_tests"], CK_RUN_SUITE=name, **fork)
