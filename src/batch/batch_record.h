@@ -9,17 +9,17 @@
 /* One duty point of one test. */
 struct batch_duty {
     const struct duty *duty;
-    struct quantity flow_m3s;                                             /* at guaranteed head */
-    struct quantity head_m, input_power_w, current_a;                     /* at guaranteed flow */
-    struct quantity set_efficiency, pump_efficiency;                      /* at guaranteed flow */
-    struct quantity flow_low_m3s, flow_high_m3s, head_low_m, head_high_m; /* of the tolerance mark */
-    double ellipse_flow_m3s, ellipse_head_m;
+    struct quantity flow_m3s;                         /* at guaranteed head */
+    struct quantity head_m, input_power_w, current_a; /* at guaranteed flow */
+    struct quantity set_efficiency, pump_efficiency;  /* at guaranteed flow */
+    struct tolerance tolerance;
     struct quantity head_margin_m; /* how far the curve clears the lower side of its tolerance, as head at guaranteed
                                     * flow: passed when it is from 0 to head_room_m (absent: no upper side) */
     struct quantity head_room_m;
     struct quantity efficiency_margin; /* above the least permitted, fraction */
     size_t check_count;
-    struct check checks[CHECKS_MAX]; /* without reason, where and source */
+    struct check checks[CHECKS_MAX];
+    struct quantity conformance_probability[CHECKS_MAX];
     enum verdict verdict;
 };
 
@@ -29,19 +29,19 @@ struct batch_test {
     const struct batch_row *row;
     const char *serial, *model_name, *tester, *remarks;
     struct date tested;
-    bool unread;               /* the log gave no result: reason says why, and nothing below folder is known */
+    bool unread;               /* the log gave no result: trouble says why, and nothing below folder is known */
     const struct model *model; /* NULL: not known */
     char sha256[65];           /* of the log; "" when it could not be read */
     enum verdict verdict;
     enum calibration calibration;
     bool routine_fails;       /* the routine results of the motor, beside the verdict */
-    const char *reason;       /* why it fails or is not judged; "" when it passes */
+    const char *trouble;      /* unread: the first fault; NULL otherwise */
     const char *own_serial;   /* the log states this serial and not the list's; NULL: no contradiction */
     bool superseded, undated; /* undated: which test of a serial is the latest goes by the list's order */
     size_t tests, attempt;    /* of this serial: how many, and the how-manieth this is, in order of time */
     size_t cautions;
     uint32_t channels;
-    struct quantity conformity_probability;
+    struct quantity conformance_probability;
     size_t duty_count;
     struct batch_duty *duties; /* as the model's */
     bool curve_known;

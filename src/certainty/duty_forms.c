@@ -1,5 +1,5 @@
 /* The numbers of a duty point as linear forms of the points' values: to first order, what moves them and how much. */
-#include "certainty/budget.h"
+#include "certainty/duty_forms.h"
 
 #include <math.h>
 
@@ -68,8 +68,8 @@ void fit_weights(const double *flow_m3s, size_t count, size_t degree, double flo
 }
 
 /* Adds factor x (change of a curve's value at a flow) to a form. Status: E_MEMORY. */
-static enum status form_add(struct budget *budget, struct form *form, enum which_curve which, double flow_m3s,
-                            double factor)
+static enum status form_add(struct uncertainty_budget *budget, struct form *form, enum which_curve which,
+                            double flow_m3s, double factor)
 {
     const struct chain *chain = budget->chain;
     const struct curve *curve = &budget->chain->curves.of[which];
@@ -99,8 +99,8 @@ static enum status form_add(struct budget *budget, struct form *form, enum which
 
 /* eta = f Q H / P at a flow that is fixed, or (line true) that moves with the head curve along the line from the
  * origin. */
-static enum status form_efficiency(struct budget *budget, struct form *form, enum which_curve power, double flow_m3s,
-                                   bool line)
+static enum status form_efficiency(struct uncertainty_budget *budget, struct form *form, enum which_curve power,
+                                   double flow_m3s, bool line)
 {
     const struct curves *curves = &budget->chain->curves;
     const struct curve *spent = &budget->chain->curves.of[power];
@@ -125,8 +125,8 @@ static enum status form_efficiency(struct budget *budget, struct form *form, enu
 
 /* A curve's value at a flow that is fixed, or that moves with the head curve: on the line from the origin (line_slope >
  * 0), or at a fixed head (line_slope 0). */
-static enum status form_value(struct budget *budget, struct form *form, enum which_curve which, double flow_m3s,
-                              bool moves, double line_slope)
+static enum status form_value(struct uncertainty_budget *budget, struct form *form, enum which_curve which,
+                              double flow_m3s, bool moves, double line_slope)
 {
     const struct curves *curves = &budget->chain->curves;
     const struct curve *curve = &budget->chain->curves.of[which];
@@ -149,33 +149,12 @@ static bool known_flow(struct quantity flow_m3s)
     return flow_m3s.known && flow_m3s.value > 0.0;
 }
 
-/* The flow at which the greatest value of a curve over the head range lies, and whether that is an end of the range (a
- * flow that moves with the head curve). */
-static bool greatest_in_head_range(const struct result *result, const struct curve *curve, double *at_m3s, bool *moves)
-{
-    const struct model *model = result->model;
-    const struct curve *head = &result->curves.of[CURVE_HEAD];
-    double low, high, least, greatest;
-    if (!curve->known || !head->known || !model->head_low_m.known || !model->head_high_m.known) {
-        return false;
-    }
-    low = curve_cross(head, model->head_high_m.value, 0.0, &low) ? low : head->flow_low_m3s;
-    high = curve_cross(head, model->head_low_m.value, 0.0, &high) ? high : head->flow_high_m3s;
-    if (!(high > low)) {
-        return false;
-    }
-    curve_extremes(curve, low, high, &least, &greatest, at_m3s);
-    bool at_end = *at_m3s <= low || *at_m3s >= high;
-    *moves = at_end && *at_m3s > head->flow_low_m3s && *at_m3s < head->flow_high_m3s;
-    return true;
-}
-
 /* Head and set efficiency at guaranteed flow. */
-static enum status forms_at_flow(struct budget *budget, const struct duty_result *duty, struct duty_uncertainty *out,
-                                 struct form *forms)
+static enum status forms_at_flow(struct uncertainty_budget *budget, const struct duty_result *duty,
+                                 struct duty_certainty *out, struct form *forms)
 {
     struct quantity flow = duty->duty->flow_m3s;
-    if (duty->at_guaranteed_flow.head_m.known && budget->result->curves.of[CURVE_HEAD].known) {
+    if (duty->at_guaranteed_flow.head_m.known && budget->chain->curves.of[CURVE_HEAD].known) {
         out->value[NUMBER_HEAD] = duty->at_guaranteed_flow.head_m.value;
         if (form_value(budget, &forms[NUMBER_HEAD], CURVE_HEAD, flow.value, false, 0.0) != OK) {
             return E_MEMORY;
@@ -189,7 +168,7 @@ static enum status forms_at_flow(struct budget *budget, const struct duty_result
 }
 
 /* Efficiency and input power where the grade reads them. */
-static enum status forms_judged(struct budget *budget, const struct duty_result *duty, struct form *forms)
+static enum status forms_judged(struct uncertainty_budget *budget, const struct duty_result *duty, struct form *forms)
 {
     const struct duty *guaranteed = duty->duty;
     struct quantity at_flow = guaranteed->flow_m3s, on_line = duty->on_duty_line.flow_m3s;
@@ -209,29 +188,39 @@ static enum status forms_judged(struct budget *budget, const struct duty_result 
     return form_value(budget, &forms[NUMBER_INPUT_POWER], CURVE_INPUT_POWER, flow.value, power_line, slope);
 }
 
-/* The greatest current and input power over the head range: the model's, so they stand with its first duty. */
-static enum status forms_overload(struct budget *budget, struct form *forms)
+/* The greatest value over the head range that a check was decided by; a flow at an end of the range moves with the head
+ * curve. */
+static enum status form_greatest(struct uncertainty_budget *budget, struct form *form, enum which_curve which,
+                                 const struct check *check)
 {
-    const struct curves *curves = &budget->result->curves;
-    double at_m3s;
-    bool moves;
-    if (greatest_in_head_range(budget->result, &curves->of[CURVE_CURRENT], &at_m3s, &moves) &&
-        form_value(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, at_m3s, moves, 0.0) != OK) {
-        return E_MEMORY;
-    }
-    if (!greatest_in_head_range(budget->result, &curves->of[CURVE_INPUT_POWER], &at_m3s, &moves)) {
+    if (!check->at_flow_m3s.known) {
         return OK;
     }
-    return form_value(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, at_m3s, moves, 0.0);
+    return form_value(budget, form, which, check->at_flow_m3s.value, check->at_range_end, 0.0);
 }
 
-enum status budget_forms(struct budget *budget, size_t d)
+/* The greatest current and input power over the head range: the model's, so they stand with its first duty. */
+static enum status forms_overload(struct uncertainty_budget *budget, const struct duty_result *duty, struct form *forms)
 {
-    const struct duty_result *duty = &budget->result->duties[d];
+    enum status status = OK;
+    for (size_t c = 0; c < duty->check_count && status == OK; c++) {
+        const struct check *check = &duty->checks[c];
+        if (check->item == CHECK_OVERLOAD_CURRENT) {
+            status = form_greatest(budget, &forms[NUMBER_CURRENT_MAX], CURVE_CURRENT, check);
+        } else if (check->item == CHECK_OVERLOAD_POWER) {
+            status = form_greatest(budget, &forms[NUMBER_POWER_MAX], CURVE_INPUT_POWER, check);
+        }
+    }
+    return status;
+}
+
+enum status budget_forms(struct uncertainty_budget *budget, size_t d)
+{
+    const struct duty_result *duty = &budget->input->duties[d];
     struct form *forms = &budget->forms[d * NUMBER_COUNT];
-    if (forms_at_flow(budget, duty, &budget->result->uncertainties[d], forms) != OK ||
+    if (forms_at_flow(budget, duty, &budget->certainty->duties[d], forms) != OK ||
         forms_judged(budget, duty, forms) != OK) {
         return E_MEMORY;
     }
-    return d == 0 ? forms_overload(budget, forms) : OK;
+    return forms_overload(budget, duty, forms);
 }

@@ -1,6 +1,8 @@
 /* Monte Carlo of a whole test (JCGM 101:2008, clause 7): every trial draws each instrument's error once and the scatter
  * of each point's readings by itself, and goes through reduction, translation, fit and judgement. */
-#include "certainty/budget.h"
+#include "certainty/monte_carlo.h"
+
+#include "certainty/sensitivity.h"
 
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
@@ -10,7 +12,7 @@
 /* The trial under way: a chain of its own, and what was seen so far. */
 struct trials {
     const struct chain *measured;
-    const struct result *result;
+    bool scatter_by_residual;
     struct sensitivity sensitivity; /* for limits, standard errors and degrees of freedom */
     struct chain chain;
     gsl_rng *rng;
@@ -40,7 +42,7 @@ static void move_readings(struct trials *trials)
         double common = instrument != NULL ? draw_limit(trials->rng, instrument) : 0.0;
         for (size_t i = 0; i < chain->count; i++) {
             double own = 0.0;
-            if (!trials->result->scatter_by_residual && effects[i].standard_error > 0.0) {
+            if (!trials->scatter_by_residual && effects[i].standard_error > 0.0) {
                 own = gsl_ran_tdist(trials->rng, effects[i].freedom) * effects[i].standard_error;
             }
             chain->means[i].value[c] += common * effects[i].limit + own;
@@ -66,19 +68,16 @@ static enum status move_points(struct trials *trials)
     return chain_fit(chain);
 }
 
-static enum status run_one(struct trials *trials, struct arena *texts)
+static enum status run_one(struct trials *trials)
 {
-    const struct model *model = trials->result->model;
+    const struct model *model = trials->measured->model;
     move_readings(trials);
-    if (chain_run(&trials->chain) != OK || (trials->result->scatter_by_residual && move_points(trials) != OK)) {
+    if (chain_run(&trials->chain) != OK || (trials->scatter_by_residual && move_points(trials) != OK)) {
         return E_MEMORY;
     }
     enum verdict verdict = VERDICT_PASS;
     for (size_t d = 0; d < model->duty_count; d++) {
-        struct duty_result duty;
-        if (judge_duty(model, &model->duties[d], &trials->chain.curves, NULL, texts, &duty) != OK) {
-            return E_MEMORY;
-        }
+        struct duty_result duty = judge_duty(model, &model->duties[d], &trials->chain.curves, NULL);
         verdict = verdict_worse(verdict, duty.verdict);
         if (d == 0 && duty.at_guaranteed_flow.head_m.known && duty.at_guaranteed_flow.set_efficiency.known) {
             trials->head_m[trials->seen] = duty.at_guaranteed_flow.head_m.value;
@@ -108,25 +107,19 @@ static struct quantity shortest_interval(double *value, size_t count)
 
 static enum status run_all(struct trials *trials, size_t count)
 {
-    struct arena texts = {0};
     enum status status = OK;
     for (size_t t = 0; t < count && status == OK; t++) {
-        status = run_one(trials, &texts);
-        arena_release(&texts);
+        status = run_one(trials);
     }
-    arena_release(&texts);
     return status;
 }
 
-enum status monte_carlo_run(const struct chain *chain, const struct settled *settled, size_t count,
-                            struct result *result, struct arena *arena)
+/* A chain like the measured one, whose degrees stay as they were chosen. */
+static enum status copy_chain(const struct chain *chain, struct arena *arena, struct chain *moved)
 {
-    struct trials trials = {.measured = chain, .result = result};
-    if (chain_init(&trials.chain, arena, chain->count) != OK ||
-        sensitivity_find(chain, settled, &trials.sensitivity, arena) != OK) {
+    if (chain_init(moved, arena, chain->count) != OK) {
         return E_MEMORY;
     }
-    struct chain *moved = &trials.chain;
     moved->bay = chain->bay;
     moved->model = chain->model;
     moved->site = chain->site;
@@ -137,21 +130,32 @@ enum status monte_carlo_run(const struct chain *chain, const struct settled *set
     for (size_t i = 0; i < chain->count; i++) {
         moved->usable[i] = chain->usable[i];
     }
+    return OK;
+}
+
+enum status monte_carlo_run(const struct certainty_input *input, bool scatter_by_residual, size_t count,
+                            struct arena *arena, struct monte_carlo *out)
+{
+    struct trials trials = {.measured = input->chain, .scatter_by_residual = scatter_by_residual};
+    if (copy_chain(input->chain, arena, &trials.chain) != OK ||
+        sensitivity_find(input->chain, input->settled, &trials.sensitivity, arena) != OK) {
+        return E_MEMORY;
+    }
     trials.head_m = arena_alloc(arena, count, sizeof *trials.head_m);
     trials.efficiency = arena_alloc(arena, count, sizeof *trials.efficiency);
     trials.rng = gsl_rng_alloc(gsl_rng_mt19937);
     enum status status = trials.head_m != NULL && trials.efficiency != NULL && trials.rng != NULL ? OK : E_MEMORY;
     if (status == OK) {
-        gsl_rng_set(trials.rng, seed_of(result->log.sha256));
+        gsl_rng_set(trials.rng, input->seed);
         status = run_all(&trials, count);
     }
     gsl_rng_free(trials.rng);
     if (status == OK) {
-        result->monte_carlo = (struct monte_carlo){.trials = count,
-                                                   .head_m = shortest_interval(trials.head_m, trials.seen),
-                                                   .set_efficiency = shortest_interval(trials.efficiency, trials.seen)};
+        *out = (struct monte_carlo){.trials = count,
+                                    .head_m = shortest_interval(trials.head_m, trials.seen),
+                                    .set_efficiency = shortest_interval(trials.efficiency, trials.seen)};
         if (trials.judged > 0) {
-            result->monte_carlo.conformity_probability = quantity_of((double)trials.passed / (double)trials.judged);
+            out->conformance_probability = quantity_of((double)trials.passed / (double)trials.judged);
         }
     }
     return status;

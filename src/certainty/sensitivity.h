@@ -2,7 +2,7 @@
 #ifndef DUTYPROOF_SENSITIVITY_H
 #define DUTYPROOF_SENSITIVITY_H
 
-#include "certainty/uncertainty.h"
+#include "certainty/certainty.h"
 
 /* What one reading of one point does, and how well it is known. */
 struct reading_effect {

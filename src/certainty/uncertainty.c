@@ -1,6 +1,7 @@
 #include "certainty/uncertainty.h"
 
-#include "certainty/budget.h"
+#include "certainty/conformance.h"
+#include "certainty/duty_forms.h"
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>
@@ -13,7 +14,7 @@ static const double two_sided_95 = 0.975;
 
 /* Change of a point's value at its flow per unit of a reading: the value's own change less what the curve does over the
  * flow's change. */
-static double off_curve(const struct budget *budget, const struct reading_effect *effect, size_t i,
+static double off_curve(const struct uncertainty_budget *budget, const struct reading_effect *effect, size_t i,
                         enum which_curve which)
 {
     const struct curve *curve = &budget->chain->curves.of[which];
@@ -21,8 +22,8 @@ static double off_curve(const struct budget *budget, const struct reading_effect
 }
 
 /* Change of a form per unit of the reading of one point. */
-static double form_change(const struct budget *budget, const struct form *form, const struct reading_effect *effect,
-                          size_t i)
+static double form_change(const struct uncertainty_budget *budget, const struct form *form,
+                          const struct reading_effect *effect, size_t i)
 {
     double sum = 0.0;
     for (int k = 0; k < CURVE_COUNT; k++) {
@@ -39,7 +40,7 @@ static double form_change(const struct budget *budget, const struct form *form, 
 }
 
 /* Whether a curve's points lie further from it than the scatter of their readings explains. */
-static bool lacks_fit(const struct budget *budget, enum which_curve which)
+static bool lacks_fit(const struct uncertainty_budget *budget, enum which_curve which)
 {
     const struct curve *curve = &budget->chain->curves.of[which];
     double sum = 0.0, freedom = 0.0;
@@ -57,7 +58,7 @@ static bool lacks_fit(const struct budget *budget, enum which_curve which)
 }
 
 /* The variance of each point about each curve from the scatter of its readings. */
-static void add_up_scatter(struct budget *budget)
+static void add_up_scatter(struct uncertainty_budget *budget)
 {
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         for (size_t i = 0; budget->sensitivity.used[c] && i < budget->chain->count; i++) {
@@ -73,7 +74,7 @@ static void add_up_scatter(struct budget *budget)
 }
 
 /* Adds to the share of a source; the list stands largest first, and the smallest fall off its end. */
-static void share_add(struct duty_uncertainty *out, enum channel channel, bool instrument, double variance)
+static void share_add(struct duty_certainty *out, enum channel channel, bool instrument, double variance)
 {
     struct uncertainty_share share = {.channel = channel, .instrument = instrument, .share = variance};
     size_t at = 0;
@@ -97,7 +98,7 @@ static void share_add(struct duty_uncertainty *out, enum channel channel, bool i
 }
 
 /* One channel's instrument moves all points together. */
-static void add_instrument(struct budget *budget, enum channel channel)
+static void add_instrument(struct uncertainty_budget *budget, enum channel channel)
 {
     const struct instrument *instrument = budget->sensitivity.instrument[channel];
     for (size_t f = 0; f < budget->form_count; f++) {
@@ -117,13 +118,13 @@ static void add_instrument(struct budget *budget, enum channel channel)
             spread_add_rectangular(budget_error(budget, f), fabs(limit));
         }
         if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
-            share_add(&budget->result->uncertainties[f / NUMBER_COUNT], channel, true, deviation * deviation);
+            share_add(&budget->certainty->duties[f / NUMBER_COUNT], channel, true, deviation * deviation);
         }
     }
 }
 
 /* The scatter of one channel's readings, another at each point. */
-static void add_readings(struct budget *budget, enum channel channel, double *moved)
+static void add_readings(struct uncertainty_budget *budget, enum channel channel, double *moved)
 {
     for (size_t i = 0; i < budget->chain->count; i++) {
         const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
@@ -143,7 +144,7 @@ static void add_readings(struct budget *budget, enum channel channel, double *mo
 }
 
 /* The scatter of the points about a curve whose readings do not explain it. */
-static void add_residual(struct budget *budget, enum which_curve which)
+static void add_residual(struct uncertainty_budget *budget, enum which_curve which)
 {
     const struct curve *curve = &budget->chain->curves.of[which];
     double variance = curve->residual * curve->residual;
@@ -159,7 +160,7 @@ static void add_residual(struct budget *budget, enum which_curve which)
             if (f == g) {
                 spread_add_normal(budget_error(budget, f), sqrt(sum), (double)curve->freedom);
                 if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
-                    share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, sum);
+                    share_add(&budget->certainty->duties[f / NUMBER_COUNT], CHANNEL_COUNT, false, sum);
                 }
             }
         }
@@ -167,9 +168,9 @@ static void add_residual(struct budget *budget, enum which_curve which)
 }
 
 /* The part of the set efficiency's variance that one channel's scatter makes. */
-static void share_readings(struct budget *budget, enum channel channel)
+static void share_readings(struct uncertainty_budget *budget, enum channel channel)
 {
-    for (size_t d = 0; d < budget->result->duty_count; d++) {
+    for (size_t d = 0; d < budget->input->duty_count; d++) {
         const struct form *form = &budget->forms[d * NUMBER_COUNT + NUMBER_SET_EFFICIENCY];
         double sum = 0.0;
         for (size_t i = 0; form->known && i < budget->chain->count; i++) {
@@ -177,7 +178,7 @@ static void share_readings(struct budget *budget, enum channel channel)
             double moved = form_change(budget, form, effect, i) * effect->standard_error;
             sum += moved * moved;
         }
-        share_add(&budget->result->uncertainties[d], channel, false, sum);
+        share_add(&budget->certainty->duties[d], channel, false, sum);
     }
 }
 
@@ -190,7 +191,7 @@ static bool is_primary(enum channel channel)
 }
 
 /* Which numbers rest on a channel. */
-static bool number_needs(const struct budget *budget, size_t f, enum channel channel)
+static bool number_needs(const struct uncertainty_budget *budget, size_t f, enum channel channel)
 {
     double most = 0.0;
     for (size_t i = 0; i < budget->chain->count; i++) {
@@ -200,16 +201,17 @@ static bool number_needs(const struct budget *budget, size_t f, enum channel cha
     return most > 0.0;
 }
 
-static enum status make_room(struct budget *budget)
+static enum status make_room(struct uncertainty_budget *budget)
 {
-    struct result *result = budget->result;
-    budget->form_count = result->duty_count * NUMBER_COUNT;
-    result->uncertainties = arena_alloc(budget->arena, result->duty_count, sizeof *result->uncertainties);
+    struct certainty *certainty = budget->certainty;
+    budget->form_count = budget->input->duty_count * NUMBER_COUNT;
+    certainty->duties = arena_alloc(budget->arena, budget->input->duty_count, sizeof *certainty->duties);
+    certainty->points = arena_alloc(budget->arena, budget->chain->count, sizeof *certainty->points);
     budget->forms = arena_alloc(budget->scratch, budget->form_count, sizeof *budget->forms);
     budget->random = arena_alloc(budget->scratch, budget->form_count * budget->form_count, sizeof *budget->random);
     budget->common = arena_alloc(budget->scratch, CHANNEL_COUNT * budget->form_count, sizeof *budget->common);
-    bool made =
-        result->uncertainties != NULL && budget->forms != NULL && budget->random != NULL && budget->common != NULL;
+    bool made = certainty->duties != NULL && certainty->points != NULL && budget->forms != NULL &&
+                budget->random != NULL && budget->common != NULL;
     for (int k = 0; k < CURVE_COUNT; k++) {
         budget->variance[k] = arena_alloc(budget->scratch, budget->chain->count, sizeof *budget->variance[k]);
         made = made && budget->variance[k] != NULL;
@@ -219,7 +221,7 @@ static enum status make_room(struct budget *budget)
 
 /* The degree of a curve is chosen from the data and may be one too low. What one degree more would change counts as an
  * error of its own: where the degree is right it is of the size of the scatter, where it is too low it is the bias. */
-static void add_choice(struct budget *budget)
+static void add_choice(struct uncertainty_budget *budget)
 {
     for (size_t f = 0; f < budget->form_count; f++) {
         double choice = budget->forms[f].choice;
@@ -227,13 +229,13 @@ static void add_choice(struct budget *budget)
             spread_add_normal(budget_error(budget, f), fabs(choice), INFINITY);
             budget->random[f * budget->form_count + f] += choice * choice;
             if (f % NUMBER_COUNT == NUMBER_SET_EFFICIENCY) {
-                share_add(&budget->result->uncertainties[f / NUMBER_COUNT], CHANNEL_COUNT, false, choice * choice);
+                share_add(&budget->certainty->duties[f / NUMBER_COUNT], CHANNEL_COUNT, false, choice * choice);
             }
         }
     }
 }
 
-static enum status fit_finer(struct budget *budget)
+static enum status fit_finer(struct uncertainty_budget *budget)
 {
     struct chain finer = *budget->chain;
     finer.flow_m3s = arena_alloc(budget->scratch, 2 * finer.count, sizeof *finer.flow_m3s);
@@ -255,7 +257,7 @@ static enum status fit_finer(struct budget *budget)
 }
 
 /* Carries every source to every number of every duty. */
-static enum status add_sources(struct budget *budget)
+static enum status add_sources(struct uncertainty_budget *budget)
 {
     double *moved = arena_alloc(budget->scratch, budget->form_count, sizeof *moved);
     if (moved == NULL) {
@@ -265,7 +267,7 @@ static enum status add_sources(struct budget *budget)
     const struct curves *curves = &budget->chain->curves;
     bool by_residual = (curves->of[CURVE_HEAD].known && lacks_fit(budget, CURVE_HEAD)) ||
                        (curves->of[CURVE_INPUT_POWER].known && lacks_fit(budget, CURVE_INPUT_POWER));
-    budget->result->scatter_by_residual = by_residual;
+    budget->certainty->scatter_by_residual = by_residual;
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         enum channel channel = (enum channel)c;
         if (!budget->sensitivity.used[c]) {
@@ -290,27 +292,26 @@ static enum status add_sources(struct budget *budget)
     return OK;
 }
 
-static void settle_numbers(struct budget *budget)
+static void settle_numbers(struct uncertainty_budget *budget)
 {
     for (size_t f = 0; f < budget->form_count; f++) {
         bool known = budget->forms[f].known && spread_deviation(budget_error(budget, f)) > 0.0;
         for (int c = 0; known && c < CHANNEL_COUNT; c++) {
             known = !(budget->missing[c] && is_primary((enum channel)c) && number_needs(budget, f, (enum channel)c));
         }
-        budget->result->uncertainties[f / NUMBER_COUNT].known[f % NUMBER_COUNT] = known;
+        budget->certainty->duties[f / NUMBER_COUNT].known[f % NUMBER_COUNT] = known;
     }
-    for (size_t d = 0; d < budget->result->duty_count; d++) {
-        struct duty_uncertainty *out = &budget->result->uncertainties[d];
+    for (size_t d = 0; d < budget->input->duty_count; d++) {
+        struct duty_certainty *out = &budget->certainty->duties[d];
         double whole = spread_deviation(&out->error[NUMBER_SET_EFFICIENCY]);
         for (size_t s = 0; s < out->share_count; s++) {
             out->shares[s].share /= whole * whole;
         }
-        struct duty_result *duty = &budget->result->duties[d];
         if (out->known[NUMBER_HEAD]) {
-            duty->uncertainty.head_m = quantity_of(spread_expanded(&out->error[NUMBER_HEAD]));
+            out->head_m = quantity_of(spread_expanded(&out->error[NUMBER_HEAD]));
         }
         if (out->known[NUMBER_SET_EFFICIENCY]) {
-            duty->uncertainty.set_efficiency = quantity_of(spread_expanded(&out->error[NUMBER_SET_EFFICIENCY]));
+            out->set_efficiency = quantity_of(spread_expanded(&out->error[NUMBER_SET_EFFICIENCY]));
         }
     }
 }
@@ -328,7 +329,7 @@ static struct quantity combined(double instrument_square, double random_square, 
 }
 
 /* As the test standard combines it, point by point. */
-static void find_point(const struct budget *budget, size_t i)
+static void find_point(const struct uncertainty_budget *budget, size_t i)
 {
     double instrument[4] = {0}, random[4] = {0}, alone[4];
     bool known[4] = {false, false, false, false}, missing[4] = {false, false, false, false};
@@ -352,7 +353,7 @@ static void find_point(const struct budget *budget, size_t i)
             random[k] += effect->relative[k] * effect->relative[k] * scatter * scatter;
         }
     }
-    struct point_uncertainty *out = &budget->result->points[i].uncertainty;
+    struct point_uncertainty *out = &budget->certainty->points[i];
     struct quantity *const all[4] = {&out->flow, &out->head, &out->input_power, &out->set_efficiency};
     struct quantity *const parts[3] = {&out->instrument_flow, &out->instrument_head, &out->instrument_power};
     for (int k = 0; k < 4; k++) {
@@ -363,34 +364,12 @@ static void find_point(const struct budget *budget, size_t i)
     }
 }
 
-char *share_text(const struct uncertainty_share *share, char out[SHARE_TEXT])
+/* Marks what was left out for want of a stated accuracy. */
+static void mark_missing(struct uncertainty_budget *budget)
 {
-    if (share->channel == CHANNEL_COUNT) {
-        (void)snprintf(out, SHARE_TEXT, "fit of the curves");
-    } else {
-        (void)snprintf(out, SHARE_TEXT, "%s, %s", channel_info(share->channel)->name,
-                       share->instrument ? "instrument" : "scatter of readings");
-    }
-    return out;
-}
-
-/* Names what was left out for want of a stated accuracy. */
-static enum status say_what_is_missing(struct budget *budget)
-{
-    char list[160] = "";
-    size_t used = 0;
     for (int c = 0; c < CHANNEL_COUNT; c++) {
-        if (budget->missing[c] && used < sizeof list - 32) {
-            int length = snprintf(list + used, sizeof list - used, "%s%s", used > 0 ? ", " : "",
-                                  channel_info((enum channel)c)->name);
-            used += length > 0 ? (size_t)length : 0;
-        }
+        budget->certainty->missing |= budget->missing[c] ? UINT32_C(1) << c : 0;
     }
-    if (used == 0) {
-        return OK;
-    }
-    return note_add(&budget->result->notes, budget->arena, NOTE_INPUT,
-                    "uncertainty: instruments.csv states no accuracy for %s", list);
 }
 
 /* The largest relative uncertainties of one quantity near the duty point: of the instruments alone, and over all. */
@@ -399,15 +378,21 @@ struct largest {
 };
 
 /* Within 10 % of guaranteed flow, where the standard's figures hold: low flows, where any meter is poor, are not held
- * against a bay. which: 0 flow, 1 head, 2 input power. */
-static struct largest largest_near_duty(const struct result *result, int which)
+ * against a bay. */
+static bool near_duty(const struct uncertainty_budget *budget, size_t i)
+{
+    struct quantity duty = budget->chain->model->duties[0].flow_m3s;
+    const struct rated_point *rated = &budget->chain->at_rated[i];
+    return duty.known && budget->chain->usable[i] && rated->translated && rated->flow_m3s.known &&
+           rated->head_m.known && fabs(rated->flow_m3s.value - duty.value) <= 0.1 * duty.value;
+}
+
+static struct largest largest_near_duty(const struct uncertainty_budget *budget, enum class_quantity which)
 {
     struct largest largest = {0};
-    struct quantity duty = result->model->duties[0].flow_m3s;
-    for (size_t i = 0; duty.known && i < result->point_count; i++) {
-        const struct point *point = &result->points[i];
-        const struct point_uncertainty *u = &point->uncertainty;
-        if (point->fitted && fabs(point->at_rated.flow_m3s.value - duty.value) <= 0.1 * duty.value) {
+    for (size_t i = 0; i < budget->chain->count; i++) {
+        const struct point_uncertainty *u = &budget->certainty->points[i];
+        if (near_duty(budget, i)) {
             const struct quantity alone[] = {u->instrument_flow, u->instrument_head, u->instrument_power};
             const struct quantity whole[] = {u->flow, u->head, u->input_power};
             largest.instrument = fmax(largest.instrument, quantity_or(alone[which], 0.0));
@@ -418,47 +403,46 @@ static struct largest largest_near_duty(const struct result *result, int which)
 }
 
 /* A bay that is not good enough for the grade that it judges by. */
-static enum status compare_with_class(struct budget *budget)
+static void compare_with_class(struct uncertainty_budget *budget)
 {
-    struct result *result = budget->result;
-    const struct grade *grade = result->model->duties[0].grade;
-    const struct grade_class *limits = grade != NULL ? grade_class_of(&result->bay->grades, grade) : NULL;
+    struct certainty *certainty = budget->certainty;
+    const struct grade_class *limits = budget->input->grade_class;
     if (limits == NULL) {
-        return OK;
+        return;
     }
-    static const char *const names[] = {"flow", "head", "input power"};
     const struct quantity permitted[] = {limits->systematic_flow, limits->systematic_head, limits->systematic_power};
     const struct quantity overall[] = {limits->overall_flow, limits->overall_head, limits->overall_power};
-    enum status status = OK;
-    for (int k = 0; k < 3 && status == OK; k++) {
-        struct largest found = largest_near_duty(result, k);
+    for (int k = 0; k < CLASS_QUANTITIES; k++) {
+        enum class_quantity which = (enum class_quantity)k;
+        struct largest found = largest_near_duty(budget, which);
         if (permitted[k].known && found.instrument > permitted[k].value) {
-            status = note_add(&result->notes, budget->arena, NOTE_CAUTION,
-                              "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, "
-                              "permitted %.2f %% (%s)",
-                              names[k], grade->name, 100.0 * found.instrument, 100.0 * permitted[k].value,
-                              limits->systematic_source);
+            certainty->excesses[certainty->excess_count++] =
+                (struct class_excess){which, true, found.instrument, permitted[k].value};
         } else if (overall[k].known && found.overall > overall[k].value) {
-            status = note_add(
-                &result->notes, budget->arena, NOTE_CAUTION,
-                "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted %.2f %% (%s)",
-                names[k], grade->name, 100.0 * found.overall, 100.0 * overall[k].value, limits->overall_source);
+            certainty->excesses[certainty->excess_count++] =
+                (struct class_excess){which, false, found.overall, overall[k].value};
         }
     }
-    return status;
 }
 
-enum status uncertainty_find(const struct chain *chain, const struct settled *settled, struct result *result,
-                             struct arena *arena, struct arena *scratch)
+enum status uncertainty_find(const struct certainty_input *input, struct arena *arena, struct arena *scratch,
+                             struct certainty *certainty)
 {
-    struct budget budget = {.chain = chain, .settled = settled, .result = result, .arena = arena, .scratch = scratch};
-    if (make_room(&budget) != OK || sensitivity_find(chain, settled, &budget.sensitivity, scratch) != OK) {
+    struct uncertainty_budget budget = {.input = input,
+                                        .chain = input->chain,
+                                        .settled = input->settled,
+                                        .certainty = certainty,
+                                        .arena = arena,
+                                        .scratch = scratch};
+    *certainty = (struct certainty){0};
+    if (make_room(&budget) != OK ||
+        sensitivity_find(input->chain, input->settled, &budget.sensitivity, scratch) != OK) {
         return E_MEMORY;
     }
     if (fit_finer(&budget) != OK) {
         return E_MEMORY;
     }
-    for (size_t d = 0; d < result->duty_count; d++) {
+    for (size_t d = 0; d < input->duty_count; d++) {
         if (budget_forms(&budget, d) != OK) {
             return E_MEMORY;
         }
@@ -467,11 +451,18 @@ enum status uncertainty_find(const struct chain *chain, const struct settled *se
         return E_MEMORY;
     }
     settle_numbers(&budget);
-    for (size_t i = 0; i < result->point_count; i++) {
+    for (size_t i = 0; i < input->chain->count; i++) {
         find_point(&budget, i);
     }
-    if (budget_conformity(&budget) != OK || say_what_is_missing(&budget) != OK) {
-        return E_MEMORY;
-    }
-    return compare_with_class(&budget);
+    mark_missing(&budget);
+    compare_with_class(&budget);
+    return budget_conformance(&budget);
+}
+
+struct guard guard_answer(const struct certainty *certainty, struct quantity asked)
+{
+    struct quantity probability = certainty->conformance_probability;
+    return (struct guard){.asked = asked,
+                          .answered = probability.known,
+                          .conforms = probability.known && probability.value >= asked.value};
 }

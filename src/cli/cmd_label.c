@@ -110,9 +110,10 @@ static enum status label_unit(struct labels *labels, const struct result *result
     unit->serial = keep(labels, result->serial);
     unit->model = result->model;
     unit->tested = result->tested;
-    enum status status = label_find(result, &(struct label_change){0}, &labels->arena, &unit->label);
+    struct label_test test = result_label_test(result);
+    enum status status = label_find(&test, &(struct label_change){0}, &labels->arena, &unit->label);
     if (status == OK && labels->batch.changed) {
-        status = label_find(result, change, &labels->arena, &unit->changed);
+        status = label_find(&test, change, &labels->arena, &unit->changed);
     }
     return unit->serial == NULL ? E_MEMORY : status;
 }

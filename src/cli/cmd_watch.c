@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "filing/papers.h"
 #include "filing/watch.h"
+#include "papers/check_words.h"
 #include "papers/figures.h"
 #include "papers/render.h"
 #include "run/unit.h"
@@ -55,13 +56,16 @@ static void print_large(enum verdict verdict)
     large_print(word, terminal_columns(), colour_of(verdict), stdout);
 }
 
-static void print_check(const struct check *check, const struct figure_units *units)
+static void print_check(const struct check *check, const struct duty *duty, const struct figure_units *units,
+                        struct arena *arena)
 {
+    struct check_words words;
+    (void)check_words_of(check, duty, arena, &words); /* without memory the verdict stands by itself */
     struct check_figures figures;
     check_figures_of(check, units, &figures);
-    (void)printf("  %s: %s", check->name, verdict_name(check->verdict));
+    (void)printf("  %s: %s", check_name(check), verdict_name(check->verdict));
     if (check->verdict == VERDICT_NOT_JUDGED) {
-        (void)printf("%s%s", check->reason != NULL ? ": " : "", check->reason != NULL ? check->reason : "");
+        (void)printf("%s%s", words.reason[0] != '\0' ? ": " : "", words.reason);
     } else if (strcmp(figures.margin, "-") != 0) {
         (void)printf(", %s %s, limits %s, margin %s", figures.value, figures.unit, figures.limits, figures.margin);
     }
@@ -83,7 +87,7 @@ static void print_verdict(const struct watching *watching, const struct result *
     }
     for (size_t d = 0; d < result->duty_count; d++) {
         for (size_t i = 0; i < result->duties[d].check_count; i++) {
-            print_check(&result->duties[d].checks[i], &units);
+            print_check(&result->duties[d].checks[i], result->duties[d].duty, &units, arena);
         }
     }
     for (size_t i = 0; i < result->notes.count; i++) {

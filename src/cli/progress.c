@@ -1,6 +1,7 @@
 #include "cli/progress.h"
 
 #include "base/text.h"
+#include "papers/batch_words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -68,7 +69,8 @@ static void write_line(struct progress *progress, const struct batch_test *test)
 {
     enum { LONGEST = 400 };
     struct arena arena = {0};
-    const char *serial = text_shown(&arena, test->serial, 80), *reason = text_shown(&arena, test->reason, LONGEST);
+    const char *serial = text_shown(&arena, test->serial, 80), *reason = batch_reason_text(test, &arena);
+    reason = reason == NULL ? NULL : text_shown(&arena, reason, LONGEST);
     if (serial != NULL && reason != NULL) {
         (void)fprintf(progress->to, "%s%zu/%zu %s: %s%s%s%s\n", progress->terminal ? "\r\033[K" : "", progress->done,
                       progress->total, serial, batch_verdict_text(test), test->superseded ? " (superseded)" : "",

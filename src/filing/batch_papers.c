@@ -36,8 +36,7 @@ static enum status stage_csv(struct work *work)
     if (to == NULL) {
         return faults_memory(work->faults);
     }
-    render_batch_csv(work->batch, to);
-    bool good = ferror(to) == 0;
+    bool good = render_batch_csv(work->batch, to) == OK && ferror(to) == 0;
     good = fclose(to) == 0 && good;
     enum status status = good ? stage(work, names[0], text, length) : faults_memory(work->faults);
     free(text);

@@ -4,7 +4,7 @@
 #include "label/label_eu.h"
 #include "label/label_star.h"
 #include "label/label_us.h"
-#include "run/result.h"
+#include "verdict/tolerance.h"
 
 #include <stdarg.h>
 #include <string.h>
@@ -421,7 +421,7 @@ static bool choose_scheme(struct labelling *labelling, enum word_meaning *scheme
     return !labelling->failed;
 }
 
-/* --- from a result to what the schemes compute from --- */
+/* --- from a test to what the schemes compute from --- */
 
 static struct label_pump pump_of(const struct curves *curves)
 {
@@ -458,32 +458,27 @@ static struct label_pump pump_of(const struct curves *curves)
     return pump;
 }
 
-static struct label_input input_of(const struct result *result)
+static struct label_input input_of(const struct label_test *test)
 {
-    struct label_input input = {.book = &result->bay->labels,
-                                .model = result->model,
-                                .tested = result->tested,
-                                .pump = pump_of(&result->curves)};
-    if (result->duty_count == 0) {
-        return input;
-    }
-    input.set_efficiency = result->duties[0].at_guaranteed_flow.set_efficiency;
-    input.input_power_w = result->duties[0].at_guaranteed_flow.input_power_w;
-    const struct duty_uncertainty *uncertainty = result->uncertainties;
-    if (uncertainty != NULL && uncertainty->known[NUMBER_SET_EFFICIENCY] && input.set_efficiency.known) {
-        input.relative_uncertainty =
-            quantity_of(spread_expanded(&uncertainty->error[NUMBER_SET_EFFICIENCY]) / input.set_efficiency.value);
+    struct label_input input = {.book = test->book,
+                                .model = test->model,
+                                .tested = test->tested,
+                                .set_efficiency = test->set_efficiency,
+                                .input_power_w = test->input_power_w,
+                                .pump = pump_of(test->curves)};
+    if (test->set_efficiency_uncertainty.known && test->set_efficiency.known) {
+        input.relative_uncertainty = quantity_of(test->set_efficiency_uncertainty.value / test->set_efficiency.value);
     }
     return input;
 }
 
 /* The same test of a set that is better by the change. Returns: false when the duty point is not known. */
-static bool change_input(struct label_input *input, const struct result *result, const struct label_change *change)
+static bool change_input(struct label_input *input, const struct label_test *test, const struct label_change *change)
 {
     if (change->efficiency == 0.0 && change->head_m == 0.0) {
         return true;
     }
-    struct quantity head_m = result->duty_count > 0 ? result->duties[0].at_guaranteed_flow.head_m : quantity_absent();
+    struct quantity head_m = test->head_m;
     if (!head_m.known || !input->set_efficiency.known || !input->input_power_w.known) {
         return false;
     }
@@ -503,20 +498,20 @@ static bool change_input(struct label_input *input, const struct result *result,
     return true;
 }
 
-enum status label_find(const struct result *result, const struct label_change *change, struct arena *arena,
+enum status label_find(const struct label_test *test, const struct label_change *change, struct arena *arena,
                        struct label_result *label)
 {
     *label = (struct label_result){0};
-    if (result->model->label_scheme[0] == '\0') {
+    if (test->model->label_scheme[0] == '\0') {
         return OK;
     }
-    struct label_input input = input_of(result);
+    struct label_input input = input_of(test);
     struct labelling labelling = {.input = &input, .arena = arena, .label = label};
     enum word_meaning scheme;
     if (choose_scheme(&labelling, &scheme)) {
-        if (change_input(&input, result, change)) {
+        if (change_input(&input, test, change)) {
             schemes[scheme].find(&labelling);
-            label->duty_failed = result->verdict == VERDICT_FAIL;
+            label->duty_failed = test->fails;
         } else {
             (void)label_refuse(&labelling, "the change asked for gives no possible set at the duty point");
         }

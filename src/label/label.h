@@ -7,10 +7,8 @@
 #ifndef DUTYPROOF_LABEL_H
 #define DUTYPROOF_LABEL_H
 
-#include "tables/label_book.h"
-
-struct model;
-struct result;
+#include "physics/curve.h"
+#include "tables/bay.h"
 
 enum { LABEL_NOTES_MAX = 6, LABEL_LOADS = 3 };
 
@@ -58,9 +56,20 @@ struct label_change {
         head_m; /* head at the duty point + this, at the same flow and power; head rises in proportion at all flows */
 };
 
-/* Finds the label of a unit whose uncertainty is found. Texts live in the arena. Never judges: a scheme that does not
- * apply or lacks something is label->why. Status: E_MEMORY. */
-enum status label_find(const struct result *result, const struct label_change *change, struct arena *arena,
+/* A test as a label sees it. */
+struct label_test {
+    const struct label_book *book;
+    const struct model *model;
+    struct date tested;
+    const struct curves *curves;                           /* at rated speed */
+    struct quantity set_efficiency, input_power_w, head_m; /* at the guaranteed flow of the first duty */
+    struct quantity set_efficiency_uncertainty;            /* expanded, 95 %, absolute */
+    bool fails;                                            /* its guarantee */
+};
+
+/* Finds the label of a test. Texts live in the arena. Never judges: a scheme that does not apply or lacks something is
+ * label->why. Status: E_MEMORY. */
+enum status label_find(const struct label_test *test, const struct label_change *change, struct arena *arena,
                        struct label_result *label);
 
 /* Electric energy of a power over a year of so many hours, kWh. */

@@ -78,19 +78,6 @@ static void put_name(const struct plot *plot, const char *name, const char *deta
 
 /* --- all head curves --- */
 
-static struct duty_result mark_of(const struct batch_duty *duty)
-{
-    return (struct duty_result){
-        .duty = duty->duty,
-        .flow_low_m3s = duty->flow_low_m3s,
-        .flow_high_m3s = duty->flow_high_m3s,
-        .head_low_m = duty->head_low_m,
-        .head_high_m = duty->head_high_m,
-        .ellipse_flow_m3s = duty->ellipse_flow_m3s,
-        .ellipse_head_m = duty->ellipse_head_m,
-    };
-}
-
 static bool drawn(const struct batch_test *test, const struct batch_section *section)
 {
     return test->model == section->model && !test->unread && !test->superseded && test->curve_known;
@@ -131,9 +118,8 @@ static void draw_curve(const struct plot *plot, const struct batch_test *test, c
 
 static void draw_mark(const struct plot *plot, const struct batch_duty *duty, const struct figure_units *units)
 {
-    struct chart_vertex vertices[MARK_VERTICES];
-    struct duty_result mark = mark_of(duty);
-    for (size_t count = chart_mark(&mark, vertices), i = 0; i < count; i++) {
+    struct outline_vertex vertices[OUTLINE_VERTICES];
+    for (size_t count = tolerance_outline(&duty->tolerance, vertices), i = 0; i < count; i++) {
         (vertices[i].start ? page_move : page_draw)(plot->page, PEN_GUARANTEE,
                                                     x_of(plot, figure_shown(FIGURE_FLOW, units, vertices[i].flow_m3s)),
                                                     y_of(plot, figure_shown(FIGURE_HEAD, units, vertices[i].head_m)));

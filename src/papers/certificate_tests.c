@@ -1,4 +1,5 @@
 /* The table of every test of a model, paged, its headings repeated */
+#include "papers/batch_words.h"
 #include "papers/certificate.h"
 
 #include <string.h>
@@ -80,7 +81,7 @@ static void duty_cells(struct certificate *certificate, const struct batch_test 
     quantity_cell(certificate, EFFICIENCY_MARGIN, ink, FIGURE_EFFICIENCY, &units, read->efficiency_margin);
     quantity_cell(certificate, POWER, ink, FIGURE_POWER, &units, read->input_power_w);
     if (duty == 0) {
-        quantity_cell(certificate, CONFORMS, ink, FIGURE_PROBABILITY, &units, test->conformity_probability);
+        quantity_cell(certificate, CONFORMS, ink, FIGURE_PROBABILITY, &units, test->conformance_probability);
     }
 }
 
@@ -93,18 +94,23 @@ static void verdict_cell(struct certificate *certificate, const struct batch_tes
     certificate_cell(certificate, &places[VERDICT], ink, text);
 }
 
-static void remark_text(const struct batch_test *test, char *text, size_t size)
+static void remark_text(struct certificate *certificate, const struct batch_test *test, char *text, size_t size)
 {
+    struct arena arena = {0};
+    const char *reason = batch_reason_text(test, &arena);
+    certificate->failed = certificate->failed || reason == NULL;
+    reason = reason == NULL ? "" : reason;
     const char *calibration = test->calibration == CALIBRATION_OVERDUE ? "calibration overdue" : "";
-    const char *between = calibration[0] != '\0' && test->reason[0] != '\0' ? "; " : "";
+    const char *between = calibration[0] != '\0' && reason[0] != '\0' ? "; " : "";
     if (test->superseded) {
         (void)snprintf(text, size, "test %zu of %zu, superseded", test->attempt, test->tests);
     } else if (test->tests > 1) {
         (void)snprintf(text, size, "retest, counts%s%s%s%.300s", calibration[0] != '\0' ? "; " : "", calibration,
-                       test->reason[0] != '\0' ? "; " : "", test->reason);
+                       reason[0] != '\0' ? "; " : "", reason);
     } else {
-        (void)snprintf(text, size, "%s%s%.300s", calibration, between, test->reason);
+        (void)snprintf(text, size, "%s%s%.300s", calibration, between, reason);
     }
+    arena_release(&arena);
 }
 
 static void test_rows(struct certificate *certificate, const struct batch_section *section,
@@ -125,7 +131,7 @@ static void test_rows(struct certificate *certificate, const struct batch_sectio
     certificate_cell(certificate, &places[SERIAL], ink, test->serial);
     certificate_cell(certificate, &places[TESTED], ink, figure_date(&test->tested, date));
     verdict_cell(certificate, test);
-    remark_text(test, text, sizeof text);
+    remark_text(certificate, test, text, sizeof text);
     certificate_cell(certificate, &places[REMARK], ink, text);
     for (size_t duty = 0; duty < rows; duty++) {
         if (!test->unread && duty < test->duty_count) {

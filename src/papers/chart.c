@@ -46,32 +46,6 @@ size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS]
 
 /* --- marks --- */
 
-size_t chart_mark(const struct duty_result *duty, struct chart_vertex vertices[MARK_VERTICES])
-{
-    const double turn_rad = 8.0 * atan(1.0);
-    if (!duty->duty->flow_m3s.known || !duty->duty->head_m.known) {
-        return 0;
-    }
-    double flow_m3s = duty->duty->flow_m3s.value, head_m = duty->duty->head_m.value;
-    bool ellipse = duty->ellipse_flow_m3s > 0.0;
-    double arm_m3s = ellipse ? 0.2 * duty->ellipse_flow_m3s : 0.0, arm_m = ellipse ? 0.2 * duty->ellipse_head_m : 0.0;
-    double left_m3s = ellipse ? flow_m3s - arm_m3s : quantity_or(duty->flow_low_m3s, flow_m3s);
-    double right_m3s = ellipse ? flow_m3s + arm_m3s : quantity_or(duty->flow_high_m3s, flow_m3s);
-    double low_m = ellipse ? head_m - arm_m : quantity_or(duty->head_low_m, head_m);
-    double high_m = ellipse ? head_m + arm_m : quantity_or(duty->head_high_m, head_m);
-    size_t count = 0;
-    vertices[count++] = (struct chart_vertex){left_m3s, head_m, true};
-    vertices[count++] = (struct chart_vertex){right_m3s, head_m, false};
-    vertices[count++] = (struct chart_vertex){flow_m3s, low_m, true};
-    vertices[count++] = (struct chart_vertex){flow_m3s, high_m, false};
-    for (int i = 0; ellipse && i <= ELLIPSE_SAMPLES; i++) {
-        double angle_rad = turn_rad * i / ELLIPSE_SAMPLES;
-        vertices[count++] = (struct chart_vertex){flow_m3s + duty->ellipse_flow_m3s * cos(angle_rad),
-                                                  head_m + duty->ellipse_head_m * sin(angle_rad), i == 0};
-    }
-    return count;
-}
-
 bool chart_guarantee(const struct duty_result *duty, enum check_item item, double *flow_m3s, double *value,
                      double *limit)
 {
@@ -114,9 +88,9 @@ static void reach_curve(struct chart_span *span, const struct curve *curve)
 
 static void reach_duty(struct chart_spans *spans, const struct duty_result *duty)
 {
-    struct chart_vertex vertices[MARK_VERTICES];
+    struct outline_vertex vertices[OUTLINE_VERTICES];
     double flow_m3s, value, limit;
-    for (size_t count = chart_mark(duty, vertices), i = 0; i < count; i++) {
+    for (size_t count = tolerance_outline(&duty->tolerance, vertices), i = 0; i < count; i++) {
         reach(&spans->flow_m3s, quantity_of(vertices[i].flow_m3s));
         reach(&spans->head_m, quantity_of(vertices[i].head_m));
     }

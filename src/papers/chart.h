@@ -6,12 +6,7 @@
 #include "papers/figures.h"
 #include "run/result.h"
 
-enum {
-    CHART_SAMPLES = 24,
-    CHART_ROWS = CHART_SAMPLES + 1,
-    ELLIPSE_SAMPLES = 24,
-    MARK_VERTICES = 4 + ELLIPSE_SAMPLES + 1
-};
+enum { CHART_SAMPLES = 24, CHART_ROWS = CHART_SAMPLES + 1 };
 
 /* The curves at one flow; absent outside a curve's tested range. */
 struct chart_row {
@@ -24,16 +19,6 @@ struct chart_row {
 
 /* Samples the curves over their tested range. Returns: number of rows; 0 when there is no curve. */
 size_t chart_rows(const struct curves *curves, struct chart_row rows[CHART_ROWS]);
-
-/* A vertex of a mark in the head chart; start: of a new path. */
-struct chart_vertex {
-    double flow_m3s, head_m;
-    bool start;
-};
-
-/* The tolerance mark of a duty point in its grade's own form: a cross, half arms, or an ellipse with a small cross
- * within. Returns: number of vertices; 0 when flow or head is not guaranteed. */
-size_t chart_mark(const struct duty_result *duty, struct chart_vertex vertices[MARK_VERTICES]);
 
 /* A guaranteed efficiency or input power and its limit, at the flow where the grade reads it. Returns: false when there
  * is none. */

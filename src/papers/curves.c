@@ -1,6 +1,7 @@
 #include "papers/curves.h"
 
 #include "papers/chart.h"
+#include "papers/check_words.h"
 
 #include <math.h>
 #include <string.h>
@@ -169,8 +170,8 @@ static void draw_marks(struct drawing *drawing)
 {
     struct series *series = NULL;
     for (size_t i = 0; i < drawing->result->duty_count; i++) {
-        struct chart_vertex vertices[MARK_VERTICES];
-        size_t count = chart_mark(&drawing->result->duties[i], vertices);
+        struct outline_vertex vertices[OUTLINE_VERTICES];
+        size_t count = tolerance_outline(&drawing->result->duties[i].tolerance, vertices);
         for (size_t k = 0; k < count; k++) {
             series = series == NULL
                          ? begin(drawing, SERIES_CURVE, LOOK_GUARANTEE, say(drawing->document, "guarantee, tolerance"))
@@ -258,8 +259,9 @@ static void draw_limit(struct drawing *drawing, enum check_item item)
 static void say_missing(struct drawing *drawing, const struct curve *curve)
 {
     if (!curve->known && drawing->panel != NULL) {
-        const char *text = arena_format(drawing->arena, say(drawing->document, "no curve: %.80s"),
-                                        curve->why[0] != '\0' ? curve->why : say(drawing->document, "too few points"));
+        char why[CURVE_TEXT];
+        const char *text =
+            arena_format(drawing->arena, say(drawing->document, "no curve: %.80s"), curve_why_text(curve, why));
         drawing->panel->empty = text == NULL ? "" : text;
         drawing->failed = drawing->failed || text == NULL;
     }

@@ -6,8 +6,8 @@
 #include "batch/batch_stats.h"
 #include <stdio.h>
 
-/* batch.csv: a row a test and duty point, in the units of the models' papers. */
-void render_batch_csv(const struct batch *batch, FILE *to);
+/* batch.csv: a row a test and duty point, in the units of the models' papers. Status: E_MEMORY. */
+enum status render_batch_csv(const struct batch *batch, FILE *to);
 
 /* batch.json: the batch in SI units; ends in a line end. *text from malloc, the caller frees it. Status: E_MEMORY. */
 enum status render_batch_json(const struct batch *batch, const struct batch_summary *summary, char **text,

@@ -1,5 +1,6 @@
 #include "base/text.h"
 #include "batch/batch.h"
+#include "papers/batch_words.h"
 #include "papers/figures.h"
 #include "papers/render_batch.h"
 
@@ -60,7 +61,7 @@ static void duty_cells(const struct batch_duty *duty, const struct figure_units 
 
 enum { DUTY_CELLS = 19 };
 
-static void row(const struct batch_test *test, size_t duty, FILE *to)
+static void row(const struct batch_test *test, size_t duty, const char *reason, FILE *to)
 {
     char date[FIGURE_TEXT];
     struct figure_units units = figure_units_of(test->model);
@@ -81,16 +82,16 @@ static void row(const struct batch_test *test, size_t duty, FILE *to)
     } else {
         (void)fprintf(to, ",%zu", duty + 1);
         duty_cells(&test->duties[duty], &units, to);
-        number(FIGURE_PROBABILITY, &units, test->conformity_probability, to);
+        number(FIGURE_PROBABILITY, &units, test->conformance_probability, to);
     }
     (void)fputc(',', to);
-    text_quote_csv(test->reason, to);
+    text_quote_csv(reason, to);
     (void)fputc(',', to);
     text_quote_csv(test->remarks, to);
     (void)fputc('\n', to);
 }
 
-void render_batch_csv(const struct batch *batch, FILE *to)
+enum status render_batch_csv(const struct batch *batch, FILE *to)
 {
     (void)fputs("serial,model,tested,tester,log,verdict,calibration,counting,test of serial,log SHA-256,duty point,"
                 "flow unit,head unit,power unit,guaranteed flow,guaranteed head,head at guaranteed flow,head margin,"
@@ -101,8 +102,15 @@ void render_batch_csv(const struct batch *batch, FILE *to)
                 to);
     for (size_t i = 0; i < batch->count; i++) {
         const struct batch_test *test = &batch->tests[i];
-        for (size_t duty = 0; duty < test->duty_count || (duty == 0 && test->unread); duty++) {
-            row(test, duty, to);
+        struct arena arena = {0};
+        const char *reason = batch_reason_text(test, &arena);
+        for (size_t duty = 0; reason != NULL && (duty < test->duty_count || (duty == 0 && test->unread)); duty++) {
+            row(test, duty, reason, to);
+        }
+        arena_release(&arena);
+        if (reason == NULL) {
+            return E_MEMORY;
         }
     }
+    return OK;
 }

@@ -1,6 +1,8 @@
 #include "base/files.h"
 #include "batch/batch.h"
 #include "batch/batch_stats.h"
+#include "papers/batch_words.h"
+#include "papers/check_words.h"
 #include "papers/json_document.h"
 #include "papers/render_batch.h"
 
@@ -21,16 +23,16 @@ static json_t *counts_value(struct json_document *doc, const struct batch_counts
     return object;
 }
 
-static json_t *check_value(struct json_document *doc, const struct check *check)
+static json_t *check_value(struct json_document *doc, const struct check *check, struct quantity conforms)
 {
     json_t *object = json_object();
-    put_text(doc, object, "item", check->name);
+    put_text(doc, object, "item", check_name(check));
     put_quantity(doc, object, "value", check->value);
     put_quantity(doc, object, "compared", check->compared);
     put_quantity(doc, object, "limit_low", check->limit_low);
     put_quantity(doc, object, "limit_high", check->limit_high);
     put_quantity(doc, object, "margin", check->margin);
-    put_quantity(doc, object, "conformity_probability", check->conformity_probability);
+    put_quantity(doc, object, "conformity_probability", conforms);
     put_text(doc, object, "verdict", verdict_name(check->verdict));
     return object;
 }
@@ -49,7 +51,7 @@ static json_t *duty_value(struct json_document *doc, const struct batch_duty *du
     put_quantity(doc, object, "head_margin_m", duty->head_margin_m);
     put_quantity(doc, object, "efficiency_margin", duty->efficiency_margin);
     for (size_t i = 0; i < duty->check_count; i++) {
-        append_value(doc, checks, check_value(doc, &duty->checks[i]));
+        append_value(doc, checks, check_value(doc, &duty->checks[i], duty->conformance_probability[i]));
     }
     put_value(doc, object, "checks", checks);
     put_text(doc, object, "verdict", verdict_name(duty->verdict));
@@ -75,14 +77,16 @@ static json_t *test_value(struct json_document *doc, const struct batch_test *te
             append_value(doc, duties, duty_value(doc, &test->duties[i]));
         }
         put_value(doc, object, "duties", duties);
-        put_quantity(doc, object, "conformity_probability", test->conformity_probability);
+        put_quantity(doc, object, "conformity_probability", test->conformance_probability);
         put_count(doc, object, "cautions", test->cautions);
         put_text(doc, object, "calibration", calibration_name(test->calibration));
     } else {
         json_decref(duties);
     }
     put_text(doc, object, "verdict", verdict_name(test->verdict));
-    put_text(doc, object, "reason", test->reason);
+    const char *reason = batch_reason_text(test, &doc->arena);
+    doc->failed = doc->failed || reason == NULL;
+    put_text(doc, object, "reason", reason);
     return object;
 }
 

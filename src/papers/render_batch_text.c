@@ -1,6 +1,7 @@
 #include "base/text.h"
 #include "batch/batch.h"
 #include "batch/batch_stats.h"
+#include "papers/batch_words.h"
 #include "papers/figures.h"
 #include "papers/layout.h"
 #include "papers/render_batch.h"
@@ -43,7 +44,8 @@ static void test_row(struct grid *grid, const struct batch_test *test)
     margin_cell(grid, find(test, CHECK_FLOW_AND_HEAD), &units);
     margin_cell(grid, find(test, CHECK_EFFICIENCY), &units);
     grid_addf(grid, "%s%s", batch_verdict_text(test), test->superseded ? " (superseded)" : "");
-    const char *shown = text_shown(grid->arena, test->reason, REASON_SHOWN);
+    const char *reason = batch_reason_text(test, grid->arena);
+    const char *shown = reason == NULL ? NULL : text_shown(grid->arena, reason, REASON_SHOWN);
     grid_add(grid, shown == NULL ? "" : shown);
 }
 

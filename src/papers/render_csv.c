@@ -52,14 +52,11 @@ static const struct point_column point_columns[] = {
 enum { POINT_COLUMNS = sizeof point_columns / sizeof point_columns[0] };
 
 /* Channels whose statistics are written, where the log has them: what a point is made of, in the log's units. */
-static const enum channel statistics_of[] = {CH_FLOW,           CH_DIFFERENTIAL_PRESSURE, CH_WEIR_HEAD,
-                                             CH_GAUGE_PRESSURE, CH_INPUT_POWER,           CH_SPEED};
-
-enum { STATISTICS_OF = sizeof statistics_of / sizeof statistics_of[0] };
-
-static bool has_statistics(const struct log *log, size_t i)
+static bool has_statistics(const struct log *log, enum channel channel)
 {
-    return (log->channels >> statistics_of[i] & 1U) != 0;
+    const struct channel_info *info = channel_info(channel);
+    bool makes = info->follows && info->makes != MAKES_CURRENT;
+    return (makes || channel == CH_SPEED) && (log->channels >> channel & 1U) != 0;
 }
 
 static struct quantity quantity_at(const struct point *point, size_t at)
@@ -69,9 +66,10 @@ static struct quantity quantity_at(const struct point *point, size_t at)
 
 static void statistics_heading(const struct log *log, FILE *to)
 {
-    for (size_t i = 0; i < STATISTICS_OF; i++) {
-        const char *name = channel_info(statistics_of[i])->name, *unit = channel_unit_name(log, statistics_of[i]);
-        if (has_statistics(log, i)) {
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        enum channel channel = (enum channel)c;
+        const char *name = channel_info(channel)->name, *unit = channel_unit_name(log, channel);
+        if (has_statistics(log, channel)) {
             (void)fprintf(to, ",%s standard deviation [%s],%s standard error [%s],%s effective readings,%s drift [%s]",
                           name, unit, name, unit, name, name, unit);
         }
@@ -89,11 +87,11 @@ static void spread_cell(double value, bool known, FILE *to)
 static void statistics_row(const struct result *result, const struct settled_point *point, FILE *to)
 {
     const struct log *log = &result->log;
-    for (size_t i = 0; i < STATISTICS_OF; i++) {
-        enum channel c = statistics_of[i];
+    for (int k = 0; k < CHANNEL_COUNT; k++) {
+        enum channel c = (enum channel)k;
         const struct channel_stats *stats = &point->channels[c];
         bool known = stats->n > 1;
-        if (has_statistics(log, i)) {
+        if (has_statistics(log, c)) {
             spread_cell(channel_difference_shown(log, c, stats->deviation), known, to);
             spread_cell(channel_difference_shown(log, c, stats->standard_error), known, to);
             spread_cell(stats->effective_n, known, to);

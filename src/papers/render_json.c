@@ -1,3 +1,5 @@
+#include "papers/certainty_words.h"
+#include "papers/check_words.h"
 #include "papers/json_document.h"
 #include "papers/label_document.h"
 #include "papers/render.h"
@@ -169,6 +171,7 @@ static void put_curve(struct json_document *doc, json_t *curves, const char *key
     if (!curve->known) {
         return;
     }
+    char why[CURVE_TEXT];
     json_t *object = json_object(), *coefficients = json_array(), *range = json_array();
     put_count(doc, object, "degree", curve->degree);
     for (size_t i = 0; i <= curve->degree; i++) {
@@ -179,7 +182,7 @@ static void put_curve(struct json_document *doc, json_t *curves, const char *key
     append_value(doc, range, json_real(curve->flow_high_m3s));
     put_value(doc, object, "flow_range_m3_s", range);
     put_quantity(doc, object, "residual", quantity_of(curve->residual));
-    put_text(doc, object, "degree_reason", curve->why);
+    put_text(doc, object, "degree_reason", curve_why_text(curve, why));
     put_value(doc, curves, key, object);
 }
 
@@ -221,10 +224,6 @@ static const struct quantity_key at_flow_keys[] = {
     {"current_a", AT(at_guaranteed_flow.current_a)},
 };
 static const struct quantity_key at_head_keys[] = {{"flow_m3_s", AT(at_guaranteed_head.flow_m3s)}};
-static const struct quantity_key duty_uncertainty_keys[] = {
-    {"head_m", AT(uncertainty.head_m)},
-    {"set_efficiency", AT(uncertainty.set_efficiency)},
-};
 static const struct quantity_key duty_line_keys[] = {
     {"flow_m3_s", AT(on_duty_line.flow_m3s)},
     {"head_m", AT(on_duty_line.head_m)},
@@ -247,11 +246,14 @@ static const char *si_unit(enum dimension dimension)
     }
 }
 
-static json_t *check_value(struct json_document *doc, const struct check *check)
+static json_t *check_value(struct json_document *doc, const struct duty *duty, const struct check *check,
+                           struct quantity probability)
 {
     json_t *object = json_object();
-    put_text(doc, object, "item", check->name);
-    put_text(doc, object, "where", check->where);
+    struct check_words words;
+    doc->failed = check_words_of(check, duty, &doc->arena, &words) != OK || doc->failed;
+    put_text(doc, object, "item", check_name(check));
+    put_text(doc, object, "where", words.where);
     put_quantity(doc, object, "value", check->value);
     put_quantity(doc, object, "compared", check->compared);
     put_quantity(doc, object, "guaranteed", check->guaranteed);
@@ -260,14 +262,14 @@ static json_t *check_value(struct json_document *doc, const struct check *check)
     put_text(doc, object, "unit", si_unit(check->dimension));
     put_quantity(doc, object, "margin", check->margin);
     put_text(doc, object, "verdict", verdict_name(check->verdict));
-    put_text(doc, object, "reason", check->reason);
-    put_text(doc, object, "source", check->source);
-    put_quantity(doc, object, "conformity_probability", check->conformity_probability);
+    put_text(doc, object, "reason", words.reason);
+    put_text(doc, object, "source", words.source);
+    put_quantity(doc, object, "conformity_probability", probability);
     return object;
 }
 
 /* What the uncertainty of the set efficiency is made of, largest first. */
-static json_t *shares_value(struct json_document *doc, const struct duty_uncertainty *uncertainty)
+static json_t *shares_value(struct json_document *doc, const struct duty_certainty *uncertainty)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < uncertainty->share_count; i++) {
@@ -280,9 +282,15 @@ static json_t *shares_value(struct json_document *doc, const struct duty_uncerta
     return array;
 }
 
-/* uncertainty may be NULL. */
+static void put_not_stated(struct json_document *doc, json_t *object, unsigned not_stated)
+{
+    const char *text = not_stated_text(not_stated, &doc->arena);
+    doc->failed = doc->failed || text == NULL;
+    put_text(doc, object, "not_stated", text);
+}
+
 static json_t *duty_value(struct json_document *doc, const struct duty_result *result,
-                          const struct duty_uncertainty *uncertainty)
+                          const struct duty_certainty *certainty)
 {
     const struct duty *duty = result->duty;
     json_t *object = json_object(), *guaranteed = QUANTITIES(doc, duty, guaranteed_keys), *checks = json_array();
@@ -293,17 +301,19 @@ static json_t *duty_value(struct json_document *doc, const struct duty_result *r
     put_text(doc, object, "grade", duty->grade != NULL ? duty->grade->name : duty->grade_name);
     put_value(doc, object, "at_guaranteed_flow", QUANTITIES(doc, result, at_flow_keys));
     put_value(doc, object, "at_guaranteed_head", QUANTITIES(doc, result, at_head_keys));
-    json_t *errors = QUANTITIES(doc, result, duty_uncertainty_keys);
-    if (uncertainty != NULL && uncertainty->known[NUMBER_SET_EFFICIENCY]) {
-        put_value(doc, errors, "set_efficiency_made_of", shares_value(doc, uncertainty));
+    json_t *errors = json_object();
+    put_quantity(doc, errors, "head_m", certainty->head_m);
+    put_quantity(doc, errors, "set_efficiency", certainty->set_efficiency);
+    if (certainty->known[NUMBER_SET_EFFICIENCY]) {
+        put_value(doc, errors, "set_efficiency_made_of", shares_value(doc, certainty));
     }
     put_value(doc, object, "uncertainty", errors);
     put_value(doc, object, "on_duty_line", QUANTITIES(doc, result, duty_line_keys));
     for (size_t i = 0; i < result->check_count; i++) {
-        append_value(doc, checks, check_value(doc, &result->checks[i]));
+        append_value(doc, checks, check_value(doc, duty, &result->checks[i], certainty->conformance_probability[i]));
     }
     put_value(doc, object, "checks", checks);
-    put_text(doc, object, "not_stated", result->not_stated);
+    put_not_stated(doc, object, result->not_stated);
     put_text(doc, object, "verdict", verdict_name(result->verdict));
     return object;
 }
@@ -337,23 +347,23 @@ static void put_identity(struct json_document *doc, json_t *root, const struct r
 }
 
 /* Beside the verdict: the chance that the unit truly conforms, and what was asked about it. */
-static void put_conformity(struct json_document *doc, json_t *root, const struct result *result)
+static void put_conformance(struct json_document *doc, json_t *root, const struct certainty *certainty)
 {
-    put_quantity(doc, root, "conformity_probability", result->conformity_probability);
-    if (result->guard.asked.known) {
+    put_quantity(doc, root, "conformity_probability", certainty->conformance_probability);
+    if (certainty->guard.asked.known) {
         json_t *guard = json_object();
-        put_quantity(doc, guard, "probability", result->guard.asked);
-        if (result->guard.answered) {
-            put_value(doc, guard, "conforms", json_boolean(result->guard.conforms));
+        put_quantity(doc, guard, "probability", certainty->guard.asked);
+        if (certainty->guard.answered) {
+            put_value(doc, guard, "conforms", json_boolean(certainty->guard.conforms));
         }
         put_value(doc, root, "guard", guard);
     }
-    if (result->monte_carlo.trials > 0) {
+    if (certainty->monte_carlo.trials > 0) {
         json_t *monte_carlo = json_object();
-        put_count(doc, monte_carlo, "trials", result->monte_carlo.trials);
-        put_quantity(doc, monte_carlo, "head_m", result->monte_carlo.head_m);
-        put_quantity(doc, monte_carlo, "set_efficiency", result->monte_carlo.set_efficiency);
-        put_quantity(doc, monte_carlo, "conformity_probability", result->monte_carlo.conformity_probability);
+        put_count(doc, monte_carlo, "trials", certainty->monte_carlo.trials);
+        put_quantity(doc, monte_carlo, "head_m", certainty->monte_carlo.head_m);
+        put_quantity(doc, monte_carlo, "set_efficiency", certainty->monte_carlo.set_efficiency);
+        put_quantity(doc, monte_carlo, "conformity_probability", certainty->monte_carlo.conformance_probability);
         put_value(doc, root, "monte_carlo", monte_carlo);
     }
 }
@@ -371,9 +381,7 @@ static json_t *result_value(struct json_document *doc, const struct result *resu
         put_value(doc, root, "best_efficiency", best_value(doc, &result->best));
     }
     for (size_t i = 0; i < result->duty_count; i++) {
-        append_value(
-            doc, duties,
-            duty_value(doc, &result->duties[i], result->uncertainties != NULL ? &result->uncertainties[i] : NULL));
+        append_value(doc, duties, duty_value(doc, &result->duties[i], result_duty_certainty(result, i)));
     }
     put_value(doc, root, "duties", duties);
     if (result->label.scheme != NULL) {
@@ -384,7 +392,7 @@ static json_t *result_value(struct json_document *doc, const struct result *resu
     }
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));
-    put_conformity(doc, root, result);
+    put_conformance(doc, root, &result->certainty);
     put_text(doc, root, "calibration", calibration_name(result->calibration));
     return root;
 }

@@ -1,6 +1,7 @@
 #include "papers/sheet.h"
 
 #include "base/files.h"
+#include "papers/check_words.h"
 #include "papers/curves.h"
 
 #include <string.h>
@@ -203,14 +204,26 @@ static void put_facts(struct sheet *sheet)
 
 /* --- the checks --- */
 
-static void put_check_row(struct sheet *sheet, struct node *table, const struct check *check)
+/* The words of check k of a duty point; "" where memory ran out, which fails the document. */
+static struct check_words words_of(struct sheet *sheet, const struct duty_result *duty, size_t k)
+{
+    struct check_words words;
+    struct document *document = sheet->document;
+    bool made = check_words_of(&duty->checks[k], duty->duty, document->arena, &words) == OK;
+    document->failed = document->failed || !made;
+    return words;
+}
+
+static void put_check_row(struct sheet *sheet, struct node *table, size_t duty, size_t k)
 {
     struct document *document = sheet->document;
+    const struct check *check = &sheet->result->duties[duty].checks[k];
+    struct quantity conforms = result_duty_certainty(sheet->result, duty)->conformance_probability[k];
     struct check_figures figures;
     char probability[FIGURE_TEXT], name[160];
-    size_t number = source_number(sheet->sources, check->source);
+    size_t number = source_number(sheet->sources, words_of(sheet, &sheet->result->duties[duty], k).source);
     check_figures_of(check, &sheet->units, &figures);
-    (void)snprintf(name, sizeof name, number > 0 ? "%.100s [%zu]" : "%.100s", say(document, check->name), number);
+    (void)snprintf(name, sizeof name, number > 0 ? "%.100s [%zu]" : "%.100s", say(document, check_name(check)), number);
     bool ellipse = check->dimension == DIM_NONE && check->limit_low.known;
     add_cell(document, table, TONE_PLAIN, "%s", name);
     add_cell(document, table, verdict_tone(check->verdict), "%s", say(document, verdict_name(check->verdict)));
@@ -220,7 +233,7 @@ static void put_check_row(struct sheet *sheet, struct node *table, const struct 
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "" : figures.unit);
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.margin);
     add_cell(document, table, TONE_PLAIN, "%s",
-             figure_text(FIGURE_PROBABILITY, &sheet->units, check->conformity_probability, probability));
+             figure_text(FIGURE_PROBABILITY, &sheet->units, conforms, probability));
 }
 
 /* What the table cannot say: how far a check is missed, and why one is not judged. */
@@ -234,7 +247,7 @@ static void put_check_notes(struct sheet *sheet, const struct duty_result *duty)
         if (check_words(document, check, duty, &sheet->units, words)[0] != '\0') {
             notes = notes == NULL ? add_pairs(document, NODE_NOTES) : notes;
             add_pair(document, notes, check->verdict == VERDICT_PASS ? TONE_PLAIN : verdict_tone(check->verdict),
-                     say(document, check->name), "%s", words);
+                     say(document, check_name(check)), "%s", words);
         }
     }
 }
@@ -248,16 +261,19 @@ static void put_check_places(struct sheet *sheet, const struct duty_result *duty
     text[0] = '\0';
     for (size_t k = 0; k < duty->check_count; k++) {
         const struct check *check = &duty->checks[k];
-        if (check->where != NULL && check->where[0] != '\0' && used < sizeof text) {
-            bool place = strncmp(check->where, "at ", 3) == 0 || strncmp(check->where, "on ", 3) == 0;
+        const char *where = words_of(sheet, duty, k).where;
+        if (where[0] != '\0' && used < sizeof text) {
+            bool place = strncmp(where, "at ", 3) == 0 || strncmp(where, "on ", 3) == 0;
             int length = snprintf(text + used, sizeof text - used, "%s%s%s%s", used > 0 ? "; " : "",
-                                  say(document, check->name), place ? " " : ": ", say(document, check->where));
+                                  say(document, check_name(check)), place ? " " : ": ", say(document, where));
             used += length > 0 ? (size_t)length : 0;
         }
     }
-    if (duty->not_stated != NULL && duty->not_stated[0] != '\0' && used < sizeof text) {
+    const char *not_stated = not_stated_text(duty->not_stated, document->arena);
+    document->failed = document->failed || not_stated == NULL;
+    if (not_stated != NULL && not_stated[0] != '\0' && used < sizeof text) {
         (void)snprintf(text + used, sizeof text - used, say(document, "%snot stated, so not checked: %s"),
-                       used > 0 ? "; " : "", duty->not_stated);
+                       used > 0 ? "; " : "", not_stated);
     }
     if (text[0] != '\0') {
         add_text(document, TONE_FAINT, say(document, "Read: %s."), text);
@@ -282,7 +298,7 @@ static void put_duty(struct sheet *sheet, size_t index)
                 say(document, verdict_name(duty->verdict)));
     struct node *table = add_table(document, columns, sizeof columns / sizeof columns[0]);
     for (size_t k = 0; k < duty->check_count; k++) {
-        put_check_row(sheet, table, &duty->checks[k]);
+        put_check_row(sheet, table, index, k);
     }
     put_check_notes(sheet, duty);
     put_check_places(sheet, duty);

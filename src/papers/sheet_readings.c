@@ -1,5 +1,6 @@
 /* Page 2 of the sheet: the readings, and what else the verdict rests on. */
 #include "base/files.h"
+#include "papers/certainty_words.h"
 #include "papers/label_words.h"
 #include "papers/render.h"
 #include "papers/sheet.h"
@@ -127,6 +128,7 @@ static void put_duty_readings(struct sheet *sheet, struct node *table, size_t in
 {
     const struct document *document = sheet->document;
     const struct duty_result *duty = &sheet->result->duties[index];
+    const struct duty_certainty *certainty = result_duty_certainty(sheet->result, index);
     bool several = sheet->result->duty_count > 1;
     char name[3][96];
     const char *const names[3] = {say(document, "at guaranteed flow"), say(document, "at guaranteed head"),
@@ -135,9 +137,9 @@ static void put_duty_readings(struct sheet *sheet, struct node *table, size_t in
         (void)snprintf(name[i], sizeof name[i], several ? "%s (%zu)" : "%s", names[i], index + 1);
     }
     const struct curve_reading readings[] = {
-        {name[0], duty->duty->flow_m3s, duty->at_guaranteed_flow.head_m, duty->uncertainty.head_m,
+        {name[0], duty->duty->flow_m3s, duty->at_guaranteed_flow.head_m, certainty->head_m,
          duty->at_guaranteed_flow.input_power_w, duty->at_guaranteed_flow.set_efficiency,
-         duty->uncertainty.set_efficiency, duty->at_guaranteed_flow.pump_efficiency,
+         certainty->set_efficiency, duty->at_guaranteed_flow.pump_efficiency,
          duty->at_guaranteed_flow.current_a},
         {.name = name[1], .flow_m3s = duty->at_guaranteed_head.flow_m3s, .head_m = duty->duty->head_m},
         {.name = name[2],
@@ -199,7 +201,7 @@ void sheet_curves(struct sheet *sheet)
 /* What the uncertainty of the set efficiency is made of: which instrument to buy next. */
 static void put_shares(struct sheet *sheet)
 {
-    const struct duty_uncertainty *uncertainty = &sheet->result->uncertainties[0];
+    const struct duty_certainty *uncertainty = result_duty_certainty(sheet->result, 0);
     char list[SHARES_KEPT * (SHARE_TEXT + 16)] = "", name[SHARE_TEXT], share[FIGURE_TEXT];
     size_t used = 0;
     for (size_t i = 0; i < uncertainty->share_count && uncertainty->shares[i].share >= 0.005; i++) {
@@ -217,7 +219,7 @@ static void put_shares(struct sheet *sheet)
 
 static void put_guard(struct sheet *sheet)
 {
-    const struct guard *guard = &sheet->result->guard;
+    const struct guard *guard = &sheet->result->certainty.guard;
     char asked[FIGURE_TEXT];
     if (guard->asked.known) {
         const char *fmt =
@@ -231,7 +233,7 @@ static void put_guard(struct sheet *sheet)
 
 static void put_monte_carlo(struct sheet *sheet)
 {
-    const struct monte_carlo *drawn = &sheet->result->monte_carlo;
+    const struct monte_carlo *drawn = &sheet->result->certainty.monte_carlo;
     char head[FIGURE_TEXT], efficiency[FIGURE_TEXT], p[FIGURE_TEXT];
     if (drawn->trials > 0) {
         add_text(sheet->document, TONE_PLAIN,
@@ -239,7 +241,7 @@ static void put_monte_carlo(struct sheet *sheet)
                      "Monte Carlo (JCGM 101): %zu trials: head ± %s, set efficiency ± %s points, pass in %s of them"),
                  drawn->trials, figure_text(FIGURE_HEAD, &sheet->units, drawn->head_m, head),
                  figure_text(FIGURE_UNCERTAINTY, &sheet->units, drawn->set_efficiency, efficiency),
-                 figure_text(FIGURE_PROBABILITY, &sheet->units, drawn->conformity_probability, p));
+                 figure_text(FIGURE_PROBABILITY, &sheet->units, drawn->conformance_probability, p));
     }
 }
 
@@ -248,12 +250,13 @@ static void put_sureness(struct sheet *sheet)
     const struct result *result = sheet->result;
     struct document *document = sheet->document;
     char p[FIGURE_TEXT];
-    if (result->uncertainties == NULL || result->duty_count == 0 || !result->uncertainties[0].known[NUMBER_HEAD]) {
+    struct quantity conforms = result->certainty.conformance_probability;
+    if (result->duty_count == 0 || !result_duty_certainty(result, 0)->known[NUMBER_HEAD]) {
         return;
     }
-    if (result->conformity_probability.known) {
+    if (conforms.known) {
         add_heading(document, say(document, "How sure: the unit conforms to every check with a probability of %s"),
-                    figure_text(FIGURE_PROBABILITY, &sheet->units, result->conformity_probability, p));
+                    figure_text(FIGURE_PROBABILITY, &sheet->units, conforms, p));
     } else {
         add_heading(document, "%s", say(document, "How sure"));
     }

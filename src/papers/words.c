@@ -1,5 +1,7 @@
 #include "papers/words.h"
 
+#include "papers/check_words.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -58,20 +60,22 @@ static void limit_words(const struct document *document, const struct check *che
                    figures.unit);
 }
 
-char *check_words(const struct document *document, const struct check *check, const struct duty_result *duty,
+char *check_words(struct document *document, const struct check *check, const struct duty_result *duty,
                   const struct figure_units *units, char out[CHECK_WORDS])
 {
-    bool ellipse = check->item == CHECK_FLOW_AND_HEAD && duty->ellipse_flow_m3s > 0.0;
+    bool ellipse = check->item == CHECK_FLOW_AND_HEAD && duty->tolerance.ellipse_flow_m3s > 0.0;
+    struct check_words words;
     out[0] = '\0';
+    document->failed = check_words_of(check, duty->duty, document->arena, &words) != OK || document->failed;
     if (check->verdict == VERDICT_NOT_JUDGED) {
         (void)snprintf(out, CHECK_WORDS, say(document, "not judged: %.500s"),
-                       check->reason != NULL ? check->reason : say(document, "not measured"));
+                       words.reason[0] != '\0' ? words.reason : say(document, "not measured"));
     } else if (ellipse) {
         ellipse_words(document, duty, units, check->verdict == VERDICT_FAIL, out);
     } else if (check->verdict == VERDICT_FAIL && check->value.known) {
         limit_words(document, check, units, out);
     } else if (check->verdict == VERDICT_FAIL) {
-        (void)snprintf(out, CHECK_WORDS, "%.500s", check->where != NULL ? check->where : "");
+        (void)snprintf(out, CHECK_WORDS, "%.500s", words.where);
     }
     return out;
 }

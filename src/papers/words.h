@@ -26,7 +26,7 @@ enum tone verdict_tone(enum verdict verdict);
 /* What a check found, in words that a bay understands: "13.0 L/min too low (257.0, at least 270.0 L/min)"; "" where the
  * table says all there is to say. */
 enum { CHECK_WORDS = 600 };
-char *check_words(const struct document *document, const struct check *check, const struct duty_result *duty,
+char *check_words(struct document *document, const struct check *check, const struct duty_result *duty,
                   const struct figure_units *units, char out[CHECK_WORDS]);
 
 /* How flow was measured: "flow meter", "orifice plate", ... */

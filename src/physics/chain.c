@@ -48,7 +48,7 @@ static enum status fit_one(struct chain *chain, enum which_curve which, struct c
     for (size_t k = 0; curve->known && k < curve->outlier_count; k++) {
         curve->outliers[k] = chain->point_of[which][curve->outliers[k]];
     }
-    return curve->out_of_memory ? E_MEMORY : OK;
+    return !curve->known && curve->why.cause == CURVE_OUT_OF_MEMORY ? E_MEMORY : OK;
 }
 
 /* rho g of the test: the mean density of the points on the head curve. */

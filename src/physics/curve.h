@@ -8,10 +8,30 @@
 
 enum { FIT_DEGREE_MAX = 5, FIT_OUTLIERS_KEPT = 8 };
 
+/* Why there is no curve, or where its degree comes from. */
+enum curve_cause {
+    CURVE_NO_TEST,
+    CURVE_NOT_MEASURED,
+    CURVE_FEW_POINTS,       /* count points, where of are needed */
+    CURVE_NOT_FINITE,       /* point number of of count */
+    CURVE_ONE_FLOW,         /* all count points */
+    CURVE_NOT_DETERMINED,   /* by the points, of degree of */
+    CURVE_FEW_FOR_DEGREE,   /* count points, degree of */
+    CURVE_FEW_FLOWS,        /* count distinct flows, where of are needed */
+    CURVE_OUT_OF_MEMORY,    /* no fault of the points */
+    CURVE_BY_CRITERION,     /* known: the degree of lowest AICc of degrees 1 to of */
+    CURVE_AS_ASKED,         /* known */
+    CURVE_TOO_FEW_TO_CHOOSE /* known: a parabola */
+};
+
+struct curve_why {
+    enum curve_cause cause;
+    size_t count, of;
+};
+
 struct curve {
-    bool known;         /* false: why says what was wrong, and nothing else holds */
-    bool out_of_memory; /* not known for want of memory: no fault of the points */
-    char why[160];      /* of the degree when known: "degree 3: lowest AICc of degrees 1 to 4" */
+    bool known;           /* false: why says what was wrong, and nothing else holds */
+    struct curve_why why; /* of the degree when known */
     size_t degree;
     double coefficient[FIT_DEGREE_MAX + 1];                    /* y = sum c_i Q^i, Q in m3/s, for the result document */
     double center, scale;                                      /* x = (Q - center) / scale */

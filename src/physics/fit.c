@@ -11,14 +11,10 @@
  */
 #include "physics/fit.h"
 
-#include "base/status.h"
-
 #include <float.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_multifit.h>
 #include <math.h>
-#include <stdarg.h>
-#include <stdio.h>
 
 enum { DEGREE_CHOSEN_MAX = 4, CRITERION_POINTS_MIN = 7, DISTINCT_ENOUGH = FIT_DEGREE_MAX + 2 };
 
@@ -51,14 +47,9 @@ struct problem {
     gsl_multifit_linear_workspace *work;
 };
 
-static bool refuse(struct curve *curve, const char *fmt, ...) PRINTF_LIKE(2, 3);
-
-static bool refuse(struct curve *curve, const char *fmt, ...)
+static bool refuse(struct curve *curve, enum curve_cause cause, size_t count, size_t of)
 {
-    va_list args;
-    va_start(args, fmt);
-    (void)vsnprintf(curve->why, sizeof curve->why, fmt, args);
-    va_end(args);
+    curve->why = (struct curve_why){cause, count, of};
     return false;
 }
 
@@ -85,21 +76,21 @@ static size_t count_distinct(const double *flow_m3s, size_t count, double low, d
 static bool points_usable(const double *flow_m3s, const double *y, size_t count, struct curve *curve)
 {
     if (count == 0) {
-        return refuse(curve, "not measured at any point");
+        return refuse(curve, CURVE_NOT_MEASURED, 0, 0);
     }
     if (count < FIT_POINTS_MIN) {
-        return refuse(curve, "%zu point%s, a curve needs at least %d", count, count == 1 ? "" : "s", FIT_POINTS_MIN);
+        return refuse(curve, CURVE_FEW_POINTS, count, FIT_POINTS_MIN);
     }
     double low = flow_m3s[0], high = flow_m3s[0];
     for (size_t i = 0; i < count; i++) {
         if (!isfinite(flow_m3s[i]) || !isfinite(y[i])) {
-            return refuse(curve, "point %zu of %zu is not a finite number", i + 1, count);
+            return refuse(curve, CURVE_NOT_FINITE, count, i + 1);
         }
         low = fmin(low, flow_m3s[i]);
         high = fmax(high, flow_m3s[i]);
     }
     if (!(high > low) || !isfinite(high - low)) {
-        return refuse(curve, "all %zu points lie at one flow", count);
+        return refuse(curve, CURVE_ONE_FLOW, count, 0);
     }
     curve->flow_low_m3s = low;
     curve->flow_high_m3s = high;
@@ -163,7 +154,7 @@ static bool problem_solve(struct problem *problem, size_t degree, struct curve *
         finite = isfinite(curve->scaled[i]) && isfinite(curve->covariance[i][i]);
     }
     if (!finite || gsl_multifit_linear_rank(DBL_EPSILON, problem->work) < p) {
-        return refuse(curve, "the points do not determine a curve of degree %zu", degree);
+        return refuse(curve, CURVE_NOT_DETERMINED, 0, degree);
     }
     curve->degree = degree;
     curve->freedom = problem->count - p;
@@ -185,7 +176,7 @@ static bool choose_degree(struct problem *problem, size_t highest, struct curve 
         struct curve trial = *curve;
         double trial_rss;
         if (!problem_solve(problem, degree, &trial, &trial_rss)) {
-            return refuse(curve, "%s", trial.why);
+            return refuse(curve, trial.why.cause, trial.why.count, trial.why.of);
         }
         double value = criterion(problem, degree, trial_rss);
         if (value < lowest) {
@@ -194,8 +185,7 @@ static bool choose_degree(struct problem *problem, size_t highest, struct curve 
             *curve = trial;
         }
     }
-    (void)snprintf(curve->why, sizeof curve->why, "degree %zu: lowest AICc of degrees 1 to %zu", curve->degree,
-                   highest);
+    curve->why = (struct curve_why){CURVE_BY_CRITERION, 0, highest};
     return true;
 }
 
@@ -250,8 +240,7 @@ static bool fit_problem(struct problem *problem, size_t degree, size_t highest, 
         return false;
     }
     if (!chosen) {
-        (void)snprintf(curve->why, sizeof curve->why, "degree %zu: %s", curve->degree,
-                       degree != 0 ? "as asked" : "too few points to choose another");
+        curve->why.cause = degree != 0 ? CURVE_AS_ASKED : CURVE_TOO_FEW_TO_CHOOSE;
     }
     curve->known = true;
     curve->points = problem->count;
@@ -270,15 +259,15 @@ bool fit_curve(const double *flow_m3s, const double *y, size_t count, size_t deg
     size_t distinct = count_distinct(flow_m3s, count, curve->flow_low_m3s, FLOW_APART * 2 * curve->scale);
     size_t wanted = degree == 0 ? 3 : degree + 1;
     if (degree > FIT_DEGREE_MAX || count < degree + 2) {
-        return refuse(curve, "%zu points do not carry a curve of degree %zu", count, degree);
+        return refuse(curve, CURVE_FEW_FOR_DEGREE, count, degree);
     }
     if (distinct < wanted) {
-        return refuse(curve, "the points lie at %zu distinct flows, the curve needs %zu", distinct, wanted);
+        return refuse(curve, CURVE_FEW_FLOWS, distinct, wanted);
     }
     size_t highest = degree == 0 ? degree_limit(count, distinct) : degree;
     struct problem problem;
-    curve->out_of_memory = !problem_init(&problem, flow_m3s, y, count, highest, curve);
-    bool fitted = curve->out_of_memory ? refuse(curve, "out of memory") : fit_problem(&problem, degree, highest, curve);
+    bool made = problem_init(&problem, flow_m3s, y, count, highest, curve);
+    bool fitted = made ? fit_problem(&problem, degree, highest, curve) : refuse(curve, CURVE_OUT_OF_MEMORY, 0, 0);
     problem_release(&problem);
     return fitted;
 }

@@ -380,6 +380,50 @@ static enum status site(struct result *result, struct arena *arena)
                     "rig.csv states no site latitude: standard gravity 9.80665 m/s² is used");
 }
 
+/* Names what uncertainty left out for want of a stated accuracy. */
+static enum status accuracies(struct result *result, struct arena *arena)
+{
+    const char *list = "";
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        if ((result->certainty.missing >> c & 1U) != 0) {
+            list = arena_format(arena, "%s%s%s", list, *list != '\0' ? ", " : "", channel_info((enum channel)c)->name);
+            if (list == NULL) {
+                return E_MEMORY;
+            }
+        }
+    }
+    return *list == '\0' ? OK
+                         : note_add(&result->notes, arena, NOTE_INPUT,
+                                    "uncertainty: instruments.csv states no accuracy for %s", list);
+}
+
+/* A bay that is not good enough for the grade that it judges by. */
+static enum status class_limits(struct result *result, struct arena *arena)
+{
+    static const char *const names[] = {"flow", "head", "input power"};
+    const struct grade *grade = result->model->duties[0].grade;
+    const struct grade_class *limits = grade != NULL ? grade_class_of(&result->bay->grades, grade) : NULL;
+    for (size_t i = 0; limits != NULL && i < result->certainty.excess_count; i++) {
+        const struct class_excess *excess = &result->certainty.excesses[i];
+        enum status status =
+            excess->instruments
+                ? note_add(&result->notes, arena, NOTE_CAUTION,
+                           "instruments for %s are not good enough for grade %s: %.2f %% near the duty point, "
+                           "permitted %.2f %% (%s)",
+                           names[excess->quantity], grade->name, 100.0 * excess->found, 100.0 * excess->permitted,
+                           limits->systematic_source)
+                : note_add(&result->notes, arena, NOTE_CAUTION,
+                           "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted "
+                           "%.2f %% (%s)",
+                           names[excess->quantity], grade->name, 100.0 * excess->found, 100.0 * excess->permitted,
+                           limits->overall_source);
+        if (status != OK) {
+            return E_MEMORY;
+        }
+    }
+    return OK;
+}
+
 /* Bad samples of a record, and what was done with them. */
 static enum status defects(struct result *result, struct arena *arena)
 {
@@ -389,8 +433,9 @@ static enum status defects(struct result *result, struct arena *arena)
 enum status cautions_add(struct result *result, struct arena *arena)
 {
     enum status (*const all[])(struct result *, struct arena *) = {
-        calibrations, ranges,      defects,  supply,  steadiness,         placing,
-        curve_shape,  flow_device, absences, routine, power_cautions_add, site};
+        accuracies,         class_limits, calibrations, ranges,      defects,  supply,
+        steadiness,         placing,      curve_shape,  flow_device, absences, routine,
+        power_cautions_add, site};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (all[i](result, arena) != OK) {
             return E_MEMORY;

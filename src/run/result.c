@@ -49,3 +49,25 @@ bool result_uses_instrument(const struct result *result, const struct instrument
     }
     return false;
 }
+
+const struct duty_certainty *result_duty_certainty(const struct result *result, size_t d)
+{
+    static const struct duty_certainty nothing = {.share_count = 0};
+    return result->certainty.duties != NULL ? &result->certainty.duties[d] : &nothing;
+}
+
+struct label_test result_label_test(const struct result *result)
+{
+    struct label_test test = {.book = &result->bay->labels,
+                              .model = result->model,
+                              .tested = result->tested,
+                              .curves = &result->curves,
+                              .fails = result->verdict == VERDICT_FAIL};
+    if (result->duty_count > 0) {
+        test.set_efficiency = result->duties[0].at_guaranteed_flow.set_efficiency;
+        test.input_power_w = result->duties[0].at_guaranteed_flow.input_power_w;
+        test.head_m = result->duties[0].at_guaranteed_flow.head_m;
+        test.set_efficiency_uncertainty = result_duty_certainty(result, 0)->set_efficiency;
+    }
+    return test;
+}

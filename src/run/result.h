@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_RESULT_H
 #define DUTYPROOF_RESULT_H
 
-#include "certainty/uncertainty.h"
+#include "certainty/certainty.h"
 #include "label/label.h"
 #include "log/log.h"
 #include "physics/reduce.h"
@@ -49,11 +49,7 @@ struct result {
     struct best_efficiency best;
     size_t duty_count;
     struct duty_result *duties;
-    struct duty_uncertainty *uncertainties; /* one a duty */
-    struct quantity conformity_probability; /* that the true values pass every check */
-    bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
-    struct guard guard;
-    struct monte_carlo monte_carlo;
+    struct certainty certainty;
     struct label_result label;
     struct routine_result routine; /* beside the verdict, never part of it */
     struct inputs inputs;
@@ -71,6 +67,12 @@ bool result_passes(const struct result *result);
 
 /* True when readings of the log come from an instrument of the bay. */
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument);
+
+/* How sure the numbers of duty d are; nothing is known of it where it was not found out. Never NULL. */
+const struct duty_certainty *result_duty_certainty(const struct result *result, size_t d);
+
+/* The test as its label sees it. */
+struct label_test result_label_test(const struct result *result);
 
 /* The verdict as it is printed: "pass", "fail, calibration overdue", ... Static text. */
 const char *result_verdict_text(const struct result *result);

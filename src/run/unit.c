@@ -1,9 +1,12 @@
 #include "run/unit.h"
 
+#include "certainty/monte_carlo.h"
+#include "certainty/uncertainty.h"
 #include "physics/chain.h"
 #include "run/cautions.h"
 #include "run/look_here.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* What the stages of one unit share. */
@@ -181,13 +184,11 @@ static enum status list_points(struct work *work)
         point->as_tested = chain->as_tested[i];
         point->at_rated = chain->at_rated[i];
         point->remarks = chain->remarks[i];
-        point->fluctuation = point_fluctuation_of(&work->bay->rig, point->settled, &point->as_tested,
-                                                  result->site.gravity_m_s2, grade_class);
+        point->fluctuation = point_fluctuation_of(chain, i, point->settled, grade_class);
         point->spread.within = true;
         if (grade != NULL && result->kind == LOG_READING_SHEET && point->settled->readings > 1) {
-            point->spread =
-                point_spread_of(&work->bay->rig, point->settled, &point->as_tested, result->site.gravity_m_s2,
-                                grade_spread_of(&work->bay->grades, grade, point->settled->readings));
+            point->spread = point_spread_of(chain, i, point->settled,
+                                            grade_spread_of(&work->bay->grades, grade, point->settled->readings));
         }
         point->why_not_fitted = why_not_fitted(point->settled, &point->as_tested, &point->at_rated);
         point->fitted = point->why_not_fitted == NULL;
@@ -195,12 +196,9 @@ static enum status list_points(struct work *work)
     return OK;
 }
 
-/* The reason that most plainly explains why there is no head curve. */
+/* The reason that most plainly explains why there is no head curve; NULL: the curve's own says it. */
 static const char *why_no_curve(const struct result *result)
 {
-    if (result->curves.of[CURVE_HEAD].known) {
-        return NULL;
-    }
     for (size_t i = 0; i < result->point_count; i++) {
         if (!result->points[i].fitted && result->points[i].settled->steady) {
             const struct reduce_remarks *remarks = &result->points[i].remarks;
@@ -210,7 +208,7 @@ static const char *why_no_curve(const struct result *result)
             return remarks->head != NULL ? remarks->head : result->points[i].why_not_fitted;
         }
     }
-    return result->curves.of[CURVE_HEAD].why;
+    return NULL;
 }
 
 static enum status judge(struct work *work)
@@ -224,10 +222,7 @@ static enum status judge(struct work *work)
     result->duty_count = model->duty_count;
     result->verdict = VERDICT_PASS;
     for (size_t i = 0; i < model->duty_count; i++) {
-        if (judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result), work->arena,
-                       &result->duties[i]) != OK) {
-            return faults_memory(work->faults);
-        }
+        result->duties[i] = judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result));
         result->verdict = verdict_worse(result->verdict, result->duties[i].verdict);
     }
     return OK;
@@ -254,20 +249,36 @@ static enum calibration calibration_of(const struct result *result)
     return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
 }
 
-/* Uncertainty stands beside the verdicts, and is found when they are. */
-static enum status find_uncertainty(struct work *work)
+/* The first 32 bits of the log's SHA-256, so that a rerun draws the same random numbers. */
+static unsigned long seed_of(const char *sha256)
 {
-    struct arena scratch = {0};
-    enum status status = uncertainty_find(&work->chain, &work->settled, work->result, work->arena, &scratch);
-    arena_release(&scratch);
+    char digits[9] = {0};
+    memcpy(digits, sha256, 8);
+    return strtoul(digits, NULL, 16);
+}
+
+/* Uncertainty stands beside the verdicts, and is found when they are. */
+static enum status find_certainty(struct work *work)
+{
     struct result *result = work->result;
-    result->guard.asked = work->request->guard;
-    result->guard.answered = result->conformity_probability.known;
-    result->guard.conforms =
-        result->guard.answered && result->conformity_probability.value >= result->guard.asked.value;
+    const struct grade *grade = result->model->duties[0].grade;
+    struct certainty_input input = {.chain = &work->chain,
+                                    .settled = &work->settled,
+                                    .duties = result->duties,
+                                    .duty_count = result->duty_count,
+                                    .grade_class = grade != NULL ? grade_class_of(&work->bay->grades, grade) : NULL,
+                                    .seed = seed_of(result->log.sha256)};
+    struct certainty *certainty = &result->certainty;
+    struct arena scratch = {0};
+    enum status status = uncertainty_find(&input, work->arena, &scratch, certainty);
+    arena_release(&scratch);
+    certainty->guard = guard_answer(certainty, work->request->guard);
+    for (size_t i = 0; status == OK && i < result->point_count; i++) {
+        result->points[i].uncertainty = certainty->points[i];
+    }
     size_t trials = work->request->monte_carlo_trials;
     if (status == OK && trials > 0) {
-        status = monte_carlo_run(&work->chain, &work->settled, trials, work->result, &scratch);
+        status = monte_carlo_run(&input, certainty->scatter_by_residual, trials, &scratch, &certainty->monte_carlo);
         arena_release(&scratch);
     }
     return status == OK ? OK : faults_memory(work->faults);
@@ -275,7 +286,8 @@ static enum status find_uncertainty(struct work *work)
 
 static enum status find_label(struct work *work)
 {
-    enum status status = label_find(work->result, &(struct label_change){0}, work->arena, &work->result->label);
+    struct label_test test = result_label_test(work->result);
+    enum status status = label_find(&test, &(struct label_change){0}, work->arena, &work->result->label);
     return status == OK ? OK : faults_memory(work->faults);
 }
 
@@ -300,8 +312,8 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log,         identify,   compute,      list_points, judge,
-                                                    find_uncertainty, find_label, find_routine, find_inputs};
+    enum status (*const stages[])(struct work *) = {read_log,       identify,   compute,      list_points, judge,
+                                                    find_certainty, find_label, find_routine, find_inputs};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

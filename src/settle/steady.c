@@ -56,20 +56,25 @@ static bool add_tested(struct steady *s, enum channel channel)
     return true;
 }
 
+/* Adds the channels that make a quantity and follow the valve. Returns: false when there is none. */
+static bool add_making(struct steady *s, enum channel_makes makes)
+{
+    bool added = false;
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct channel_info *info = channel_info((enum channel)c);
+        if (info->makes == makes && info->follows) {
+            added = add_tested(s, (enum channel)c) || added;
+        }
+    }
+    return added;
+}
+
 static void choose_tested(struct steady *s)
 {
-    static const enum channel always[] = {CH_FLOW, CH_DIFFERENTIAL_PRESSURE, CH_WEIR_HEAD, CH_GAUGE_PRESSURE};
-    static const enum channel power[] = {CH_INPUT_POWER, CH_WATTMETER_1, CH_WATTMETER_2, CH_WATTMETER_3};
-    static const enum channel current[] = {CH_CURRENT, CH_CURRENT_R, CH_CURRENT_Y, CH_CURRENT_B};
-    bool has_power = false;
-    for (size_t i = 0; i < sizeof always / sizeof always[0]; i++) {
-        (void)add_tested(s, always[i]);
-    }
-    for (size_t i = 0; i < sizeof power / sizeof power[0]; i++) {
-        has_power = add_tested(s, power[i]) || has_power;
-    }
-    for (size_t i = 0; i < sizeof current / sizeof current[0] && !has_power; i++) {
-        (void)add_tested(s, current[i]);
+    (void)add_making(s, MAKES_FLOW);
+    (void)add_making(s, MAKES_HEAD);
+    if (!add_making(s, MAKES_POWER)) {
+        (void)add_making(s, MAKES_CURRENT);
     }
 }
 

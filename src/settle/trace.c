@@ -1,21 +1,26 @@
 #include "settle/trace.h"
 
-/* What a line of the trace may show, the first that the log has. */
-static const struct choice {
-    size_t count;
-    enum channel channels[8];
-} choices[TRACE_LINES] = {
-    [TRACE_FLOW] = {3, {CH_FLOW, CH_DIFFERENTIAL_PRESSURE, CH_WEIR_HEAD}},
-    [TRACE_PRESSURE] = {2, {CH_GAUGE_PRESSURE, CH_SUCTION_PRESSURE}},
-    [TRACE_POWER] = {6, {CH_INPUT_POWER, CH_WATTMETER_1, CH_CURRENT, CH_CURRENT_R, CH_CURRENT_Y, CH_CURRENT_B}},
-};
-
-static enum channel choose(const struct blocks *blocks, const struct choice *choice)
+/* The first channel that the log has of those that make a quantity; CHANNEL_COUNT: none. */
+static enum channel first_making(const struct blocks *blocks, enum channel_makes makes)
 {
-    for (size_t i = 0; i < choice->count; i++) {
-        if ((blocks->channels >> choice->channels[i] & 1U) != 0) {
-            return choice->channels[i];
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct channel_info *info = channel_info((enum channel)c);
+        bool shown = info->follows || info->dimension == DIM_PRESSURE;
+        if (info->makes == makes && shown && (blocks->channels >> c & 1U) != 0) {
+            return (enum channel)c;
         }
+    }
+    return CHANNEL_COUNT;
+}
+
+static enum channel choose(const struct blocks *blocks, enum trace_line line)
+{
+    enum channel power = first_making(blocks, MAKES_POWER);
+    switch (line) {
+    case TRACE_FLOW: return first_making(blocks, MAKES_FLOW);
+    case TRACE_PRESSURE: return first_making(blocks, MAKES_HEAD);
+    case TRACE_POWER: return power != CHANNEL_COUNT ? power : first_making(blocks, MAKES_CURRENT);
+    case TRACE_LINES: break;
     }
     return CHANNEL_COUNT;
 }
@@ -38,7 +43,7 @@ enum status trace_make(const struct blocks *blocks, struct arena *arena, struct 
         return E_MEMORY;
     }
     for (size_t line = 0; line < TRACE_LINES; line++) {
-        out->trace_channels[line] = choose(blocks, &choices[line]);
+        out->trace_channels[line] = choose(blocks, (enum trace_line)line);
     }
     for (size_t bin = 0; bin < bins; bin++) {
         size_t first = bin * blocks->count / bins, end = (bin + 1) * blocks->count / bins;

@@ -3,7 +3,8 @@
 #include <string.h>
 
 static const struct channel_info channels[CHANNEL_COUNT] = {
-#define X(id, name, dimension, lowest, highest) [id] = {name, dimension, lowest, highest},
+#define X(id, name, dimension, lowest, highest, makes, follows)                                                        \
+    [id] = {name, dimension, lowest, highest, makes, follows},
     CHANNEL_LIST(X)
 #undef X
 };

@@ -1,6 +1,8 @@
 #include "verdict/fluctuation.h"
 
 #include <math.h>
+#include <stddef.h>
+#include <string.h>
 
 /* How far the readings of a channel with two readings or more lie apart, in its unit. */
 typedef double swing_of(const struct channel_stats *stats);
@@ -10,7 +12,7 @@ static double amplitude(const struct channel_stats *stats)
     return fmax(stats->high - stats->mean, stats->mean - stats->low);
 }
 
-static double spread(const struct channel_stats *stats)
+static double apart(const struct channel_stats *stats)
 {
     return stats->high - stats->low;
 }
@@ -22,40 +24,71 @@ static struct quantity relative(const struct settled_point *settled, enum channe
     return stats->n > 1 && mean > 0.0 ? quantity_of(swing(stats) / mean) : quantity_absent();
 }
 
-static struct quantity flow_swing(const struct rig *rig, const struct settled_point *settled, swing_of *swing)
+/* One point whose readings swing. */
+struct swinging {
+    const struct chain *chain;
+    size_t i;
+    const struct settled_point *settled;
+    swing_of *swing;
+};
+
+/* Flow, head and input power of the point with one reading moved. */
+static struct operating_point moved_point(const struct swinging *s, enum channel channel, double by)
 {
-    switch (rig->flow_method) {
-    case FLOW_METER: return relative(settled, CH_FLOW, swing);
-    case FLOW_ORIFICE:
-    case FLOW_VENTURI:
-    case FLOW_VENTURI_NOZZLE:
-    case FLOW_NOZZLE: return quantity_times(relative(settled, CH_DIFFERENTIAL_PRESSURE, swing), 0.5);
-    case FLOW_V_NOTCH: return quantity_times(relative(settled, CH_WEIR_HEAD, swing), 2.5);
-    case FLOW_RECTANGULAR_NOTCH: return quantity_times(relative(settled, CH_WEIR_HEAD, swing), 1.5);
-    case FLOW_TANK_VOLUME:
-    case FLOW_TANK_MASS: break; /* a filling is a mean by itself */
-    }
-    return quantity_absent();
+    struct means means = s->chain->means[s->i];
+    struct operating_point moved;
+    means.value[channel] += by;
+    reduce_point(s->chain->bay, s->chain->model, s->chain->site, &means, &moved, NULL);
+    return moved;
 }
 
-static struct quantity head_swing(const struct settled_point *settled, const struct operating_point *point,
-                                  double gravity_m_s2, swing_of *swing)
+/* What a channel's swing is of a quantity, relative, by the slope of the reduction at the mean. at: of the quantity in
+ * struct operating_point. */
+static double share(const struct swinging *s, enum channel channel, double of, size_t at)
 {
-    const struct channel_stats *pressure = &settled->channels[CH_GAUGE_PRESSURE];
-    if (pressure->n < 2 || !point->head_m.known || !(point->head_m.value > 0.0)) {
-        return quantity_absent();
-    }
-    return quantity_of(swing(pressure) / (point->density_kg_m3.value * gravity_m_s2) / point->head_m.value);
+    static const double step = 1e-4; /* of the swing: rounding and curvature both stay below 1e-8 of it */
+    double swing = s->swing(&s->settled->channels[channel]), by = step * swing;
+    struct operating_point up = moved_point(s, channel, by), down = moved_point(s, channel, -by);
+    struct quantity high, low;
+    memcpy(&high, (const char *)&up + at, sizeof high);
+    memcpy(&low, (const char *)&down + at, sizeof low);
+    return high.known && low.known ? fabs((high.value - low.value) / (2.0 * step) / of) : 0.0;
 }
 
-static struct point_fluctuation swings(const struct rig *rig, const struct settled_point *settled,
-                                       const struct operating_point *point, double gravity_m_s2, swing_of *swing)
+static bool counts(enum channel channel, enum channel_makes makes)
 {
-    return (struct point_fluctuation){.flow = flow_swing(rig, settled, swing),
-                                      .head = head_swing(settled, point, gravity_m_s2, swing),
-                                      .input_power = relative(settled, CH_INPUT_POWER, swing),
-                                      .speed = relative(settled, CH_SPEED, swing),
-                                      .within = true};
+    const struct channel_info *info = channel_info(channel);
+    bool electric = info->makes == MAKES_VOLTAGE || info->makes == MAKES_CURRENT;
+    return makes == MAKES_FLOW ? info->makes == makes && info->follows
+                               : info->makes == makes || (makes == MAKES_POWER && electric);
+}
+
+static struct quantity swing_in(const struct swinging *s, enum channel_makes makes, struct quantity of, size_t at)
+{
+    double sum = 0.0;
+    bool read = false;
+    for (int c = 0; of.known && of.value != 0.0 && c < CHANNEL_COUNT; c++) {
+        enum channel channel = (enum channel)c;
+        const struct channel_stats *stats = &s->settled->channels[c];
+        if (counts(channel, makes) && stats->n > 1) {
+            double part = s->swing(stats) > 0.0 ? share(s, channel, of.value, at) : 0.0;
+            read = read || part > 0.0 || channel_info(channel)->makes == makes;
+            sum += part;
+        }
+    }
+    return read ? quantity_of(sum) : quantity_absent();
+}
+
+static struct point_fluctuation swings(const struct swinging *s)
+{
+    const struct operating_point *point = &s->chain->as_tested[s->i];
+    struct quantity head_m = quantity_or(point->head_m, 0.0) > 0.0 ? point->head_m : quantity_absent();
+    return (struct point_fluctuation){
+        .flow = swing_in(s, MAKES_FLOW, point->flow_m3s, offsetof(struct operating_point, flow_m3s)),
+        .head = swing_in(s, MAKES_HEAD, head_m, offsetof(struct operating_point, head_m)),
+        .input_power = swing_in(s, MAKES_POWER, point->input_power_w, offsetof(struct operating_point, input_power_w)),
+        .speed = relative(s->settled, CH_SPEED, s->swing),
+        .within = true};
 }
 
 static bool permitted(struct quantity found, struct quantity limit)
@@ -63,11 +96,10 @@ static bool permitted(struct quantity found, struct quantity limit)
     return !found.known || !limit.known || found.value <= limit.value;
 }
 
-struct point_fluctuation point_fluctuation_of(const struct rig *rig, const struct settled_point *settled,
-                                              const struct operating_point *point, double gravity_m_s2,
+struct point_fluctuation point_fluctuation_of(const struct chain *chain, size_t i, const struct settled_point *settled,
                                               const struct grade_class *grade_class)
 {
-    struct point_fluctuation found = swings(rig, settled, point, gravity_m_s2, amplitude);
+    struct point_fluctuation found = swings(&(struct swinging){chain, i, settled, amplitude});
     if (grade_class != NULL) {
         found.within = permitted(found.flow, grade_class->fluctuation_flow) &&
                        permitted(found.head, grade_class->fluctuation_head) &&
@@ -77,11 +109,10 @@ struct point_fluctuation point_fluctuation_of(const struct rig *rig, const struc
     return found;
 }
 
-struct point_fluctuation point_spread_of(const struct rig *rig, const struct settled_point *settled,
-                                         const struct operating_point *point, double gravity_m_s2,
+struct point_fluctuation point_spread_of(const struct chain *chain, size_t i, const struct settled_point *settled,
                                          const struct grade_spread *limits)
 {
-    struct point_fluctuation found = swings(rig, settled, point, gravity_m_s2, spread);
+    struct point_fluctuation found = swings(&(struct swinging){chain, i, settled, apart});
     if (limits != NULL) {
         struct quantity limit = quantity_of(limits->spread_qhp);
         found.within = permitted(found.flow, limit) && permitted(found.head, limit) &&

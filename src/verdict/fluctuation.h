@@ -3,7 +3,7 @@
 #ifndef DUTYPROOF_FLUCTUATION_H
 #define DUTYPROOF_FLUCTUATION_H
 
-#include "physics/reduce.h"
+#include "physics/chain.h"
 #include "settle/settle.h"
 
 /* Largest relative deviation of a reading from the mean, or spread between readings, as a fraction of the quantity that
@@ -13,18 +13,19 @@ struct point_fluctuation {
     bool within; /* what the grade's class permits; true when nothing is stated */
 };
 
-/* Amplitudes of one point. A differential pressure counts half (flow goes with its root), a notch's head 5/2 (V) or
- * 3/2; a gauge pressure counts as its share of the total head. Absent for a single reading. class may be NULL. Source:
- * ISO 9906:2012 table of permissible amplitudes (from memory, confirm), in reference/classes.csv. */
-struct point_fluctuation point_fluctuation_of(const struct rig *rig, const struct settled_point *settled,
-                                              const struct operating_point *point, double gravity_m_s2,
+/* Amplitudes of point i of a chain that has run. What a swing of a reading is of flow, head or power comes from the
+ * reduction itself: half of a differential pressure's, 5/2 of the head on a V-notch, a gauge pressure's share of the
+ * total head. Readings that make one quantity together (wattmeters; voltage, current and power factor) follow the load
+ * together: their swings add up. Absent for a single reading, and for the flow of a tank, whose filling is a mean by
+ * itself. class may be NULL. Source: ISO 9906:2012 table of permissible amplitudes (from memory, confirm), in
+ * reference/classes.csv. */
+struct point_fluctuation point_fluctuation_of(const struct chain *chain, size_t i, const struct settled_point *settled,
                                               const struct grade_class *grade_class);
 
 /* Spread of the repeated readings of one point, (highest - lowest)/mean, counted in the same way. Absent for fewer than
  * two readings. permitted may be NULL. Source: ISO 9906, limits of variation between repeated readings (from memory,
  * confirm), in reference/spreads.csv. */
-struct point_fluctuation point_spread_of(const struct rig *rig, const struct settled_point *settled,
-                                         const struct operating_point *point, double gravity_m_s2,
+struct point_fluctuation point_spread_of(const struct chain *chain, size_t i, const struct settled_point *settled,
                                          const struct grade_spread *permitted);
 
 #endif

@@ -28,59 +28,35 @@ static struct quantity crossing(const struct judging *judging)
     return found ? quantity_of(flow_m3s) : quantity_absent();
 }
 
-static struct quantity limit_of(struct quantity guaranteed, struct quantity tolerance, double sign)
-{
-    return tolerance.known ? quantity_times(guaranteed, 1 + sign * tolerance.value) : quantity_absent();
-}
-
-/* The limits on the two readings, for the check and for the tolerance mark of the sheet. */
-static void set_limits(struct judging *judging)
-{
-    const struct grade *grade = judging->grade;
-    struct duty_result *result = judging->result;
-    struct quantity flow = judging->duty->flow_m3s, head = judging->duty->head_m;
-    bool one_sided = grade->geometry == GEOMETRY_UNILATERAL, minimum = grade->geometry == GEOMETRY_MINIMUM;
-    if (grade->geometry == GEOMETRY_ELLIPSE) {
-        result->ellipse_flow_m3s = quantity_or(quantity_times(flow, quantity_or(grade->flow_minus, 0)), 0);
-        result->ellipse_head_m = quantity_or(quantity_times(head, quantity_or(grade->head_minus, 0)), 0);
-        return;
-    }
-    result->flow_low_m3s = one_sided ? flow : limit_of(flow, grade->flow_minus, -1);
-    result->head_low_m = one_sided ? head : limit_of(head, grade->head_minus, -1);
-    result->flow_high_m3s = minimum ? quantity_absent() : limit_of(flow, grade->flow_plus, +1);
-    result->head_high_m = minimum ? quantity_absent() : limit_of(head, grade->head_plus, +1);
-}
-
 /* --- the arms of a cross --- */
 
-static struct check check_arm(struct judging *judging, enum dimension dimension, struct quantity value)
+static struct check check_arm(const struct judging *judging, enum dimension dimension, struct quantity value)
 {
-    struct check check = judging_begin(judging, CHECK_FLOW_AND_HEAD, "flow and head", dimension);
+    struct check check = judging_begin(judging, CHECK_FLOW_AND_HEAD, dimension);
     bool head = dimension == DIM_LENGTH;
-    check.where = head ? "at guaranteed flow" : "at guaranteed head";
+    check.place = head ? PLACE_GUARANTEED_FLOW : PLACE_GUARANTEED_HEAD;
     check.guaranteed = head ? judging->duty->head_m : judging->duty->flow_m3s;
-    check.limit_low = head ? judging->result->head_low_m : judging->result->flow_low_m3s;
-    check.limit_high = head ? judging->result->head_high_m : judging->result->flow_high_m3s;
+    check.limit_low = head ? judging->result->tolerance.head_low_m : judging->result->tolerance.flow_low_m3s;
+    check.limit_high = head ? judging->result->tolerance.head_high_m : judging->result->tolerance.flow_high_m3s;
     check.value = value;
     check.compared = judging_rounded(judging, &check, head ? judging->duty->head_text : judging->duty->flow_text);
     check_decide(&check);
     return check;
 }
 
-static const char *flow_not_tested(struct judging *judging)
+static struct reason flow_not_tested(const struct judging *judging)
 {
-    return judging_say(judging, "guaranteed flow %s lies outside the %s",
-                       judging_shown(judging, DIM_FLOW, judging->duty->flow_m3s.value),
-                       judging_tested(judging, &judging->curves->of[CURVE_HEAD]));
+    struct reason reason = judging_tested(judging, REASON_FLOW_NOT_TESTED, CURVE_HEAD);
+    reason.value = judging->duty->flow_m3s.value;
+    return reason;
 }
 
-static const char *head_not_met(struct judging *judging)
+static struct reason head_not_met(const struct judging *judging)
 {
-    return judging_say(judging,
-                       ends_above(judging) ? "the head curve lies above the guaranteed head %s to the end of the %s"
-                                           : "the head curve lies below the guaranteed head %s throughout the %s",
-                       judging_shown(judging, DIM_LENGTH, judging->duty->head_m.value),
-                       judging_tested(judging, &judging->curves->of[CURVE_HEAD]));
+    struct reason reason =
+        judging_tested(judging, ends_above(judging) ? REASON_CURVE_ABOVE : REASON_CURVE_BELOW, CURVE_HEAD);
+    reason.value = judging->duty->head_m.value;
+    return reason;
 }
 
 /* Whether a horizontal arm without a passing reading is closed, so that a better one cannot lie outside the tested
@@ -99,7 +75,7 @@ static bool flow_arm_closed(const struct judging *judging, const struct check *a
 /* Decides a horizontal arm that no reading passes. Without a reading the whole tested curve lies on one side of the
  * guaranteed head (or comes down to it beyond): the arm of a cross is not touched, a minimum is met by a curve above.
  */
-static void decide_flow_arm(struct judging *judging, struct check *arm)
+static void decide_flow_arm(const struct judging *judging, struct check *arm)
 {
     if (!flow_arm_closed(judging, arm)) {
         arm->verdict = VERDICT_NOT_JUDGED;
@@ -107,12 +83,12 @@ static void decide_flow_arm(struct judging *judging, struct check *arm)
     } else if (!arm->value.known) {
         bool above = ends_above(judging);
         arm->verdict = above && judging->grade->geometry == GEOMETRY_MINIMUM ? VERDICT_PASS : VERDICT_FAIL;
-        arm->where = above ? "above guaranteed head at all tested flows" : "below guaranteed head at all tested flows";
+        arm->place = above ? PLACE_ABOVE_HEAD : PLACE_BELOW_HEAD;
     }
 }
 
 /* Half the width of what is allowed, and never 0. */
-static double tolerance_of(const struct check *arm)
+static double half_width_of(const struct check *arm)
 {
     double guaranteed = arm->guaranteed.value, low = arm->limit_low.value;
     double width = arm->limit_high.known ? (arm->limit_high.value - low) / 2 : guaranteed - low;
@@ -122,7 +98,7 @@ static double tolerance_of(const struct check *arm)
 /* Room of an arm as a share of its tolerance; an arm without a reading has none to show. */
 static double room(const struct check *arm)
 {
-    return arm->margin.known ? arm->margin.value / tolerance_of(arm) : -INFINITY;
+    return arm->margin.known ? arm->margin.value / half_width_of(arm) : -INFINITY;
 }
 
 static struct check either_arm(const struct check *head, const struct check *flow)
@@ -148,7 +124,7 @@ static struct check both_arms(const struct check *head, const struct check *flow
     return head->verdict == worse ? *head : *flow;
 }
 
-static struct check judge_cross(struct judging *judging)
+static struct check judge_cross(const struct judging *judging)
 {
     const struct duty_result *result = judging->result;
     bool minimum = judging->grade->geometry == GEOMETRY_MINIMUM;
@@ -167,12 +143,12 @@ static struct check judge_cross(struct judging *judging)
 
 /* (H_G X_H / dH)^2 + (Q_G X_Q / dQ)^2 >= 1. Value: the left side; limit 1. The standard needs both distances: when one
  * cannot be measured nothing is judged. A curve through the point itself passes, and its left side has no value. */
-static struct check judge_ellipse(struct judging *judging)
+static struct check judge_ellipse(const struct judging *judging)
 {
     struct duty_result *result = judging->result;
     const struct duty *duty = judging->duty;
-    struct check check = judging_begin(judging, CHECK_FLOW_AND_HEAD, "flow and head", DIM_NONE);
-    check.where = "ellipse about the guarantee";
+    struct check check = judging_begin(judging, CHECK_FLOW_AND_HEAD, DIM_NONE);
+    check.place = PLACE_ELLIPSE;
     check.limit_low = quantity_of(1);
     if (!result->at_guaranteed_flow.head_m.known) {
         check.reason = flow_not_tested(judging);
@@ -187,10 +163,11 @@ static struct check judge_ellipse(struct judging *judging)
     if (head_apart_m <= JUDGE_RESOLUTION * duty->head_m.value ||
         flow_apart_m3s <= JUDGE_RESOLUTION * duty->flow_m3s.value) {
         check.verdict = VERDICT_PASS;
-        check.where = "the curve passes through the guaranteed point";
+        check.place = PLACE_THROUGH_POINT;
         return check;
     }
-    double head_term = result->ellipse_head_m / head_apart_m, flow_term = result->ellipse_flow_m3s / flow_apart_m3s;
+    double head_term = result->tolerance.ellipse_head_m / head_apart_m,
+           flow_term = result->tolerance.ellipse_flow_m3s / flow_apart_m3s;
     check.value = quantity_of(head_term * head_term + flow_term * flow_term);
     check_decide(&check);
     return check;
@@ -198,48 +175,41 @@ static struct check judge_ellipse(struct judging *judging)
 
 /* --- the check --- */
 
-/* The tolerance of the geometry that the profile leaves blank; NULL when it has all. */
-static const char *blank_tolerance(const struct grade *grade)
+/* The tolerance of the geometry that the profile leaves blank; DIM_NONE when it has all. */
+static enum dimension blank_tolerance(const struct grade *grade)
 {
     bool upper = grade->geometry == GEOMETRY_BILATERAL || grade->geometry == GEOMETRY_UNILATERAL;
     bool lower = grade->geometry != GEOMETRY_UNILATERAL;
     if ((upper && !grade->flow_plus.known) || (lower && !grade->flow_minus.known)) {
-        return "flow";
+        return DIM_FLOW;
     }
-    return (upper && !grade->head_plus.known) || (lower && !grade->head_minus.known) ? "head" : NULL;
+    return (upper && !grade->head_plus.known) || (lower && !grade->head_minus.known) ? DIM_LENGTH : DIM_NONE;
 }
 
-/* Why flow and head cannot be judged, before any reading; NULL when they can. */
-static const char *flow_and_head_refusal(struct judging *judging)
+/* Why flow and head cannot be judged, before any reading. */
+static struct reason flow_and_head_refusal(const struct judging *judging)
 {
-    const struct duty *duty = judging->duty;
-    if (!duty->flow_m3s.known && !duty->head_m.known) {
-        return "guaranteed flow and head are not stated (models.csv)";
+    struct quantity flow = judging->duty->flow_m3s, head = judging->duty->head_m;
+    if (!flow.known || !head.known) {
+        bool both = !flow.known && !head.known;
+        return (struct reason){.code = both ? REASON_NO_FLOW_AND_HEAD : head.known ? REASON_NO_FLOW : REASON_NO_HEAD};
     }
-    if (!duty->flow_m3s.known || !duty->head_m.known) {
-        return duty->head_m.known ? "guaranteed flow is not stated (models.csv)"
-                                  : "guaranteed head is not stated (models.csv)";
+    if (!(flow.value > 0 && head.value > 0)) {
+        return (struct reason){.code = REASON_NOT_POSITIVE};
     }
-    if (!(duty->flow_m3s.value > 0 && duty->head_m.value > 0)) {
-        return "guaranteed flow and head must be greater than 0 (models.csv)";
-    }
-    if (judging->refusal != NULL) {
+    if (judging->refusal.code != REASON_NONE) {
         return judging->refusal;
     }
-    const char *blank = blank_tolerance(judging->grade);
-    return blank == NULL ? NULL
-                         : judging_say(judging, "the profile states no tolerance for %s (fill grades.csv)", blank);
+    enum dimension blank = blank_tolerance(judging->grade);
+    return (struct reason){.code = blank == DIM_NONE ? REASON_NONE : REASON_BLANK_TOLERANCE, .dimension = blank};
 }
 
 void judge_flow_and_head(struct judging *judging)
 {
-    if (judging->grade != NULL) {
-        set_limits(judging);
-    }
-    const char *refusal = flow_and_head_refusal(judging);
+    struct reason refusal = flow_and_head_refusal(judging);
     struct check check;
-    if (refusal != NULL) {
-        check = judging_begin(judging, CHECK_FLOW_AND_HEAD, "flow and head", DIM_NONE);
+    if (refusal.code != REASON_NONE) {
+        check = judging_begin(judging, CHECK_FLOW_AND_HEAD, DIM_NONE);
         check.reason = refusal;
     } else {
         check = judging->grade->geometry == GEOMETRY_ELLIPSE ? judge_ellipse(judging) : judge_cross(judging);

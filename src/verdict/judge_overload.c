@@ -9,9 +9,10 @@
 
 /* The greatest value of a curve over the head range. */
 struct greatest {
-    bool found;    /* any flow counted */
-    bool covered;  /* the head range wholly tested */
-    bool measured; /* the curve covers all of it that was tested */
+    bool found;        /* any flow counted */
+    bool covered;      /* the head range wholly tested */
+    bool measured;     /* the curve covers all of it that was tested */
+    bool at_range_end; /* at flow_m3s the head curve meets an end of the head range */
     double value, flow_m3s;
 };
 
@@ -35,10 +36,11 @@ static size_t cut_flows(const struct curve *head, double low_m, double high_m, d
     return count;
 }
 
-/* Takes the part of [low, high] that the curve covers into account. */
-static void take_piece(struct greatest *greatest, const struct curve *curve, double low_m3s, double high_m3s)
+/* Takes the part of a piece [low, high] of the tested flows that the curve covers into account. */
+static void take_piece(struct greatest *greatest, const struct curve *head, const struct curve *curve, double low_m3s,
+                       double high_m3s)
 {
-    double least, most, at;
+    double least, most, at, from_m3s = low_m3s, to_m3s = high_m3s;
     if (!curve_covers(curve, low_m3s) || !curve_covers(curve, high_m3s)) {
         greatest->measured = false;
         low_m3s = fmax(low_m3s, curve->flow_low_m3s);
@@ -51,6 +53,8 @@ static void take_piece(struct greatest *greatest, const struct curve *curve, dou
     if (!greatest->found || most > greatest->value) {
         greatest->value = most;
         greatest->flow_m3s = at;
+        greatest->at_range_end =
+            (at <= from_m3s && from_m3s > head->flow_low_m3s) || (at >= to_m3s && to_m3s < head->flow_high_m3s);
     }
     greatest->found = true;
 }
@@ -67,47 +71,47 @@ static struct greatest greatest_over(const struct curve *head, const struct curv
     for (size_t i = 1; i < count; i++) {
         double middle = curve_at(head, cut[i - 1] + (cut[i] - cut[i - 1]) / 2);
         if (judged_at_most(low_m, middle) && judged_at_most(middle, high_m)) {
-            take_piece(&greatest, curve, cut[i - 1], cut[i]);
+            take_piece(&greatest, head, curve, cut[i - 1], cut[i]);
         }
     }
     return greatest;
 }
 
 /* The heads of the tested flows, for the reason. */
-static const char *range_not_tested(struct judging *judging, const char *range)
+static struct reason range_not_tested(const struct judging *judging)
 {
     const struct curve *head = &judging->curves->of[CURVE_HEAD];
-    double least, greatest, at;
-    curve_extremes(head, head->flow_low_m3s, head->flow_high_m3s, &least, &greatest, &at);
-    return judging_say(judging, "head range %s was not wholly tested: heads %s at %s", range,
-                       judging_shown_range(judging, DIM_LENGTH, least, greatest), judging_tested(judging, head));
+    struct reason reason = judging_tested(judging, REASON_RANGE_NOT_TESTED, CURVE_HEAD);
+    double at;
+    curve_extremes(head, head->flow_low_m3s, head->flow_high_m3s, &reason.least_m, &reason.greatest_m, &at);
+    return reason;
 }
 
 /* One check: the greatest value of a curve against limit_high, which check carries. */
-static void judge_greatest(struct judging *judging, struct check check, const struct curve *curve, const char *measured,
+static void judge_greatest(struct judging *judging, struct check check, enum which_curve which,
                            const char *guarantee_text)
 {
-    const struct model *model = judging->model;
-    const char *range = judging_shown_range(judging, DIM_LENGTH, model->head_low_m.value, model->head_high_m.value);
-    check.where = judging_say(judging, "head %s", range);
-    if (judging->refusal == NULL && !curve->known) {
-        check.reason = judging_say(judging, "%s: %s", measured, curve->why);
-    } else if (judging->refusal == NULL) {
+    const struct curve *curve = &judging->curves->of[which];
+    check.place = PLACE_HEAD_RANGE;
+    check.range_low_m = judging->model->head_low_m.value;
+    check.range_high_m = judging->model->head_high_m.value;
+    if (judging->refusal.code == REASON_NONE && !curve->known) {
+        check.reason = (struct reason){.code = REASON_NO_CURVE, .curve = which, .why = curve->why};
+    } else if (judging->refusal.code == REASON_NONE) {
         struct greatest greatest =
-            greatest_over(&judging->curves->of[CURVE_HEAD], curve, model->head_low_m.value, model->head_high_m.value);
+            greatest_over(&judging->curves->of[CURVE_HEAD], curve, check.range_low_m, check.range_high_m);
         if (greatest.found) {
-            check.where = judging_say(judging, "%s, at %s", range, judging_shown(judging, DIM_FLOW, greatest.flow_m3s));
             check.value = quantity_of(greatest.value);
+            check.at_flow_m3s = quantity_of(greatest.flow_m3s);
+            check.at_range_end = greatest.at_range_end;
             check.compared = judging_rounded(judging, &check, guarantee_text);
             check_decide(&check);
         }
         bool whole = greatest.covered && greatest.measured;
         if (!greatest.found || (!whole && check.verdict == VERDICT_PASS)) {
             check.verdict = VERDICT_NOT_JUDGED;
-            check.reason = greatest.covered && !greatest.measured
-                               ? judging_say(judging, "head range %s was wholly tested, but %s only at %s", range,
-                                             measured, judging_tested(judging, curve))
-                               : range_not_tested(judging, range);
+            check.reason = greatest.covered && !greatest.measured ? judging_tested(judging, REASON_RANGE_IN_PART, which)
+                                                                  : range_not_tested(judging);
         }
     }
     judging_add(judging, check);
@@ -122,22 +126,19 @@ void judge_overload(struct judging *judging)
         return;
     }
     if (model->rated_current_a.known) {
-        struct check check = judging_begin(judging, CHECK_OVERLOAD_CURRENT, "current over head range", DIM_CURRENT);
+        struct check check = judging_begin(judging, CHECK_OVERLOAD_CURRENT, DIM_CURRENT);
         struct quantity plus = grade == NULL ? quantity_absent() : grade->current_plus;
         check.guaranteed = model->rated_current_a;
         check.limit_high = quantity_times(model->rated_current_a, 1 + quantity_or(plus, 0));
-        check.source = plus.known
-                           ? judging_say(judging, "rated current of the model, with the tolerance of %s", grade->source)
-                           : "rated current of the model";
-        judge_greatest(judging, check, &judging->curves->of[CURVE_CURRENT], "current", model->rated_current_text);
+        check.source = (struct limit_source){.basis = LIMIT_RATED_CURRENT, .grade = plus.known ? grade : NULL};
+        judge_greatest(judging, check, CURVE_CURRENT, model->rated_current_text);
     }
     if (input_power_w.known) {
-        struct check check = judging_begin(judging, CHECK_OVERLOAD_POWER, "input power over head range", DIM_POWER);
+        struct check check = judging_begin(judging, CHECK_OVERLOAD_POWER, DIM_POWER);
         check.guaranteed = input_power_w;
         check.limit_high = input_power_w;
-        check.source = model->motor != NULL ? "rated power of the model, by its motor's curve"
-                                            : "rated power of the model, by its motor's efficiency";
+        check.source.basis = model->motor != NULL ? LIMIT_RATED_POWER_BY_CURVE : LIMIT_RATED_POWER_BY_EFFICIENCY;
         /* The limit is derived, not written: there are no places to round to. */
-        judge_greatest(judging, check, &judging->curves->of[CURVE_INPUT_POWER], "input power", NULL);
+        judge_greatest(judging, check, CURVE_INPUT_POWER, NULL);
     }
 }

@@ -10,28 +10,16 @@ struct judging {
     const struct duty *duty;
     const struct grade *grade; /* NULL only together with a refusal */
     const struct curves *curves;
-    struct arena *arena;
     struct duty_result *result;
-    const char *refusal; /* why nothing can be judged; NULL when it can */
-    enum status status;  /* E_MEMORY once a text did not fit into memory */
+    struct reason refusal;      /* why nothing can be judged; REASON_NONE when it can */
+    struct limit_source source; /* of the grade's limits */
 };
 
-/* A text in the arena; "" (and status E_MEMORY) when memory is out. */
-const char *judging_say(struct judging *judging, const char *fmt, ...) PRINTF_LIKE(2, 3);
-
-/* A value as a reason writes it: "12.35 L/s", in the duty's own unit (amperes for a current), four significant digits.
- */
-const char *judging_shown(struct judging *judging, enum dimension dimension, double si);
-
-/* Two values of one unit: "2.000 to 11.50 L/s". */
-const char *judging_shown_range(struct judging *judging, enum dimension dimension, double low_si, double high_si);
-
-/* "tested flows 2.000 to 11.50 L/s". */
-const char *judging_tested(struct judging *judging, const struct curve *curve);
+/* A reason that is about the tested flows of a curve. */
+struct reason judging_tested(const struct judging *judging, enum check_reason code, enum which_curve curve);
 
 /* A check that is not judged yet and says the refusal, if there is one. */
-struct check judging_begin(const struct judging *judging, enum check_item item, const char *name,
-                           enum dimension dimension);
+struct check judging_begin(const struct judging *judging, enum check_item item, enum dimension dimension);
 
 /* Appends a check to the result. */
 void judging_add(struct judging *judging, struct check check);

@@ -22,9 +22,9 @@ static void weigh_verdict(const struct result *result)
             const struct check *check = &duty->checks[k];
             MUST(duty->verdict != VERDICT_PASS || check->verdict == VERDICT_PASS);
             MUST(check->verdict == VERDICT_NOT_JUDGED || check->value.known);
-            MUST((check->verdict == VERDICT_NOT_JUDGED) == (check->reason != NULL));
-            MUST(!check->conformity_probability.known ||
-                 (check->conformity_probability.value >= 0.0 && check->conformity_probability.value <= 1.0));
+            MUST((check->verdict == VERDICT_NOT_JUDGED) == (check->reason.code != REASON_NONE));
+            struct quantity p = result_duty_certainty(result, i)->conformance_probability[k];
+            MUST(!p.known || (p.value >= 0.0 && p.value <= 1.0));
         }
     }
 }

@@ -7,7 +7,6 @@
  */
 #include "certainty/uncertainty.h"
 #include "physics/chain.h"
-#include "run/result.h"
 #include "verdict/judge.h"
 
 #include <gsl/gsl_errno.h>
@@ -165,21 +164,18 @@ static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, size_t readings, bo
     for (int k = 0; k < 3; k++) {
         rig->error[k] = normal ? gsl_ran_gaussian(rng, 0.5) : gsl_ran_flat(rng, -1.0, 1.0);
     }
-    struct result result = {.bay = &rig->bay, .model = &rig->model, .site = site_of(&rig->bay.rig), .duty_count = 1};
+    struct site site = site_of(&rig->bay.rig);
+    struct duty_result duty;
+    struct certainty certainty;
     struct chain chain;
     int held = -1;
-    result.duties = arena_alloc(&arena, 1, sizeof *result.duties);
-    result.points = arena_alloc(&arena, POINTS, sizeof *result.points);
-    if (settled.points != NULL && result.duties != NULL && result.points != NULL &&
-        chain_init(&chain, &arena, POINTS) == OK) {
+    if (settled.points != NULL && chain_init(&chain, &arena, POINTS) == OK) {
         simulate(rig, rng, readings, &settled);
-        result.point_count = POINTS;
         chain.bay = &rig->bay;
         chain.model = &rig->model;
-        chain.site = &result.site;
+        chain.site = &site;
         chain.basis = SPEED_FREQUENCY;
         for (size_t i = 0; i < POINTS; i++) {
-            result.points[i].settled = &settled.points[i];
             chain.usable[i] = true;
             for (int c = 0; c < CHANNEL_COUNT; c++) {
                 if (settled.points[i].channels[c].n > 0) {
@@ -189,16 +185,15 @@ static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, size_t readings, bo
             }
         }
         chain_run(&chain);
-        result.curves = chain.curves;
-        if (judge_duty(&rig->model, &rig->duty, &result.curves, NULL, &arena, &result.duties[0]) == OK &&
-            uncertainty_find(&chain, &settled, &result, &arena, &arena) == OK) {
-            const struct duty_result *duty = &result.duties[0];
-            double head_error = fabs(duty->at_guaranteed_flow.head_m.value - true_head(flow_guaranteed_m3s));
+        struct certainty_input input = {.chain = &chain, .settled = &settled, .duties = &duty, .duty_count = 1};
+        duty = judge_duty(&rig->model, &rig->duty, &chain.curves, NULL);
+        if (uncertainty_find(&input, &arena, &arena, &certainty) == OK) {
+            const struct duty_certainty *found = &certainty.duties[0];
+            double head_error = fabs(duty.at_guaranteed_flow.head_m.value - true_head(flow_guaranteed_m3s));
             double efficiency_error =
-                fabs(duty->at_guaranteed_flow.set_efficiency.value - true_efficiency(flow_guaranteed_m3s));
-            bool head = duty->uncertainty.head_m.known && head_error <= duty->uncertainty.head_m.value;
-            bool efficiency =
-                duty->uncertainty.set_efficiency.known && efficiency_error <= duty->uncertainty.set_efficiency.value;
+                fabs(duty.at_guaranteed_flow.set_efficiency.value - true_efficiency(flow_guaranteed_m3s));
+            bool head = found->head_m.known && head_error <= found->head_m.value;
+            bool efficiency = found->set_efficiency.known && efficiency_error <= found->set_efficiency.value;
             held = (head ? 1 : 0) + (efficiency ? 2 : 0);
         }
     }

@@ -3,6 +3,7 @@
  * Usage: fit_probe DEGREE FLOW... < "flow y" lines. DEGREE 0: chosen from the data. Prints one "name value..." line
  * each, and for each FLOW "at flow value slope band".
  */
+#include "papers/check_words.h"
 #include "physics/fit.h"
 
 #include <gsl/gsl_errno.h>
@@ -31,7 +32,8 @@ int main(int argc, char **argv)
     struct curve curve;
     size_t degree = argc > 1 ? strtoul(argv[1], NULL, 10) : 0;
     if (!fit_curve(flow, y, count, degree, &curve)) {
-        fprintf(stderr, "no curve: %s\n", curve.why);
+        char why[CURVE_TEXT];
+        fprintf(stderr, "no curve: %s\n", curve_why_text(&curve, why));
         return EXIT_FAILURE;
     }
     size_t p = curve.degree + 1;

@@ -30,6 +30,7 @@ struct fixture {
     struct settled_point settled[FIXTURE_POINTS_MAX];
     struct point points[FIXTURE_POINTS_MAX];
     struct duty_result duty_results[FIXTURE_DUTIES_MAX];
+    struct duty_certainty certainties[FIXTURE_DUTIES_MAX];
     struct result result;
 };
 

@@ -14,6 +14,7 @@ struct made_result {
     struct bay bay;
     struct model model;
     struct duty duty;
+    struct grade grade;
     struct duty_result duty_result;
     struct settled_point settled[2];
     struct point points[2];
@@ -49,17 +50,19 @@ static inline void make_duty(struct made_result *made)
                                .head_unit = "m",
                                .power_unit = "kW"};
     struct check check = {.item = CHECK_FLOW_AND_HEAD,
-                          .name = "flow and head",
                           .dimension = DIM_LENGTH,
                           .value = quantity_of(42.1),
                           .limit_low = quantity_of(38.95),
                           .limit_high = quantity_of(43.05),
                           .margin = quantity_of(0.95),
                           .verdict = VERDICT_PASS,
-                          .where = "at guaranteed flow",
-                          .source = "a made-up source"};
-    made->duty_result = (struct duty_result){
-        .duty = &made->duty, .check_count = 1, .verdict = VERDICT_PASS, .not_stated = "efficiency, input power"};
+                          .place = PLACE_GUARANTEED_FLOW,
+                          .source = {.grade = &made->grade}};
+    made->grade = (struct grade){.source = "a made-up source"};
+    made->duty_result = (struct duty_result){.duty = &made->duty,
+                                             .check_count = 1,
+                                             .verdict = VERDICT_PASS,
+                                             .not_stated = NOT_STATED_EFFICIENCY | NOT_STATED_INPUT_POWER};
     made->duty_result.checks[0] = check;
     made->duty_result.at_guaranteed_flow.head_m = quantity_of(42.1);
 }

@@ -269,7 +269,8 @@ static void make_labelled(const char *scheme, double efficiency)
 
 static void find(const struct label_change *change)
 {
-    ck_assert_int_eq(label_find(&made.result, change, &arena, &label), OK);
+    struct label_test test = result_label_test(&made.result);
+    ck_assert_int_eq(label_find(&test, change, &arena, &label), OK);
 }
 
 START_TEST(star_margins)
@@ -309,17 +310,16 @@ END_TEST
 /* 0.69 % of 0.6996 is a half-width of 0.0048: 0.70 lies inside, 0.65 far outside. */
 START_TEST(undecided)
 {
-    struct duty_uncertainty uncertainty = {.known[NUMBER_SET_EFFICIENCY] = true};
-    spread_add_normal(&uncertainty.error[NUMBER_SET_EFFICIENCY], 0.0024, INFINITY);
+    struct duty_certainty certainty = {.set_efficiency = quantity_of(1.959964 * 0.0024)}; /* normal, 95 % */
     make_labelled("schedule 7", 0.6996);
-    made.result.uncertainties = &uncertainty;
+    made.result.certainty.duties = &certainty;
     find(&(struct label_change){0});
     ck_assert(label.undecided);
     ck_assert_str_eq(label.class_low, "4 star");
     ck_assert_str_eq(label.class_high, "5 star");
-    near_abs(label.index_high.value - label.index.value, 1.959964 * 0.0024 / 0.5, 1e-6); /* normal, 95 % */
+    near_abs(label.index_high.value - label.index.value, 1.959964 * 0.0024 / 0.5, 1e-6);
     make_labelled("schedule 7", 0.6750);
-    made.result.uncertainties = &uncertainty;
+    made.result.certainty.duties = &certainty;
     find(&(struct label_change){0});
     ck_assert(!label.undecided);
 }

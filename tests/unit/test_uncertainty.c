@@ -1,5 +1,5 @@
 /* Weights of a fit, limits of instruments, and first-order propagation against Monte Carlo through the whole chain. */
-#include "certainty/uncertainty.h"
+#include "certainty/duty_forms.h"
 #include "near.h"
 #include "physics/fit.h"
 

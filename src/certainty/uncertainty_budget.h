@@ -1,9 +1,9 @@
-/* budget.h - what the passes of uncertainty share (private) */
-#ifndef DUTYPROOF_BUDGET_H
-#define DUTYPROOF_BUDGET_H
+/* uncertainty_budget.h - what the passes of uncertainty share (private to certainty/) */
+#ifndef DUTYPROOF_UNCERTAINTY_BUDGET_H
+#define DUTYPROOF_UNCERTAINTY_BUDGET_H
 
+#include "certainty/certainty.h"
 #include "certainty/sensitivity.h"
-#include "run/result.h"
 
 /* One number of a duty as a linear form: its change is the sum over points of weight[curve][i] x (change of the point's
  * value at its flow), plus by_factor x (relative change of rho g). */
@@ -15,10 +15,11 @@ struct form {
 };
 
 /* What the passes over the sources share. */
-struct budget {
-    const struct chain *chain;
+struct uncertainty_budget {
+    const struct certainty_input *input;
+    const struct chain *chain; /* the input's */
     const struct settled *settled;
-    struct result *result;
+    struct certainty *certainty;
     struct arena *arena, *scratch;
     struct sensitivity sensitivity;
     struct form *forms; /* NUMBER_COUNT a duty */
@@ -30,19 +31,9 @@ struct budget {
     bool missing[CHANNEL_COUNT]; /* matters and states no accuracy */
 };
 
-/* The numbers of duty d as linear forms, and their values. Status: E_MEMORY. */
-enum status budget_forms(struct budget *budget, size_t d);
-
-static inline struct spread *budget_error(const struct budget *budget, size_t form)
+static inline struct spread *budget_error(const struct uncertainty_budget *budget, size_t form)
 {
-    return &budget->result->uncertainties[form / NUMBER_COUNT].error[form % NUMBER_COUNT];
+    return &budget->certainty->duties[form / NUMBER_COUNT].error[form % NUMBER_COUNT];
 }
-
-/* Probability that each checked number, and all of them together, conform; fills checks, duties and the whole. Status:
- * E_MEMORY. */
-enum status budget_conformity(struct budget *budget);
-
-/* Seed of the random numbers: the first 32 bits of the log's SHA-256, so that a rerun gives the same. */
-unsigned long seed_of(const char *sha256);
 
 #endif

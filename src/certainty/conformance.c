@@ -1,11 +1,10 @@
 /* How likely the true values conform, given what was measured (JCGM 106:2012, clause 7, without prior knowledge of the
  * product). */
-#include "certainty/budget.h"
+#include "certainty/conformance.h"
 
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
-#include <stdlib.h>
 
 /* Draws for the probability that several checks hold together; 1 % of the distance between 0 and 1 at worst. */
 enum { JOINT_DRAWS = 4000 };
@@ -22,47 +21,21 @@ static enum duty_number number_of(enum check_item item)
     return NUMBER_COUNT;
 }
 
-static void widen(double *low, double *high, double to_low, double to_high)
-{
-    *low = fmin(*low, to_low);
-    *high = fmax(*high, to_high);
-}
-
-/* The heads at guaranteed flow for which the curve, moved up or down as a whole, still meets the grade's mark. The
- * vertical arm is a range of them by itself; the horizontal arm is met as long as the curve is above the guaranteed
- * head at the arm's left end and below it at its right end. */
+/* The heads at guaranteed flow for which the curve, moved up or down as a whole, still meets the grade's mark. */
 static void accept_heads(const struct duty_result *duty, const struct curve *head, double *low, double *high)
 {
-    double guaranteed_m = duty->duty->head_m.value, at_m = duty->at_guaranteed_flow.head_m.value;
-    *low = INFINITY;
-    *high = -INFINITY;
-    if (duty->ellipse_head_m > 0.0) {
-        double chord =
-            duty->at_guaranteed_head.flow_m3s.known
-                ? (at_m - guaranteed_m) / (duty->at_guaranteed_head.flow_m3s.value - duty->duty->flow_m3s.value)
-                : curve_slope(head, duty->duty->flow_m3s.value);
-        if (!isfinite(chord)) {
-            chord = curve_slope(head, duty->duty->flow_m3s.value);
-        }
-        double half = hypot(duty->ellipse_head_m, duty->ellipse_flow_m3s * chord);
-        widen(low, high, guaranteed_m - half, guaranteed_m + half);
-        return;
-    }
-    widen(low, high, duty->head_low_m.known ? duty->head_low_m.value : guaranteed_m,
-          duty->head_high_m.known ? duty->head_high_m.value : INFINITY);
-    if (duty->flow_low_m3s.known && curve_covers(head, duty->flow_low_m3s.value)) {
-        *low = fmin(*low, guaranteed_m + at_m - curve_at(head, duty->flow_low_m3s.value));
-    }
-    if (duty->flow_high_m3s.known && curve_covers(head, duty->flow_high_m3s.value)) {
-        *high = fmax(*high, guaranteed_m + at_m - curve_at(head, duty->flow_high_m3s.value));
-    }
+    double at_m = duty->at_guaranteed_flow.head_m.value;
+    struct tolerance_room room = tolerance_room_of(&duty->tolerance, head, duty->at_guaranteed_head.flow_m3s);
+    *low = room.fall_m.known ? at_m - room.fall_m.value : -INFINITY;
+    *high = room.rise_m.known ? at_m + room.rise_m.value : INFINITY;
 }
 
-static void accept_check(const struct budget *budget, size_t d, const struct check *check, enum duty_number number)
+static void accept_check(const struct uncertainty_budget *budget, size_t d, const struct check *check,
+                         enum duty_number number)
 {
-    struct duty_uncertainty *out = &budget->result->uncertainties[d];
+    struct duty_certainty *out = &budget->certainty->duties[d];
     if (number == NUMBER_HEAD) {
-        accept_heads(&budget->result->duties[d], &budget->chain->curves.of[CURVE_HEAD], &out->accept_low[number],
+        accept_heads(&budget->input->duties[d], &budget->chain->curves.of[CURVE_HEAD], &out->accept_low[number],
                      &out->accept_high[number]);
     } else {
         out->value[number] = check->value.value;
@@ -99,7 +72,7 @@ static void factor(double *covariance, size_t count)
 }
 
 /* One draw of the errors of all forms: each instrument's error once, the scatter by its covariance. */
-static void draw_errors(const struct budget *budget, gsl_rng *rng, double *normal, double *error)
+static void draw_errors(const struct uncertainty_budget *budget, gsl_rng *rng, double *normal, double *error)
 {
     size_t count = budget->form_count;
     for (size_t f = 0; f < count; f++) {
@@ -122,10 +95,10 @@ static void draw_errors(const struct budget *budget, gsl_rng *rng, double *norma
     }
 }
 
-static bool all_inside(const struct result *result, const double *error)
+static bool all_inside(const struct uncertainty_budget *budget, const double *error)
 {
-    for (size_t d = 0; d < result->duty_count; d++) {
-        const struct duty_uncertainty *out = &result->uncertainties[d];
+    for (size_t d = 0; d < budget->input->duty_count; d++) {
+        const struct duty_certainty *out = &budget->certainty->duties[d];
         for (int n = 0; n < NUMBER_COUNT; n++) {
             double value = out->value[n] - error[d * NUMBER_COUNT + (size_t)n];
             if (out->judged[n] && !(value >= out->accept_low[n] && value <= out->accept_high[n])) {
@@ -136,17 +109,8 @@ static bool all_inside(const struct result *result, const double *error)
     return true;
 }
 
-unsigned long seed_of(const char *sha256)
-{
-    char digits[9] = {0};
-    for (size_t i = 0; i < 8; i++) {
-        digits[i] = sha256[i];
-    }
-    return strtoul(digits, NULL, 16);
-}
-
 /* All checks together; single is the one probability when only one check is in doubt. */
-static enum status find_joint(struct budget *budget, struct quantity *joint)
+static enum status find_joint(struct uncertainty_budget *budget, struct quantity *joint)
 {
     gsl_rng *rng = gsl_rng_alloc(gsl_rng_mt19937);
     double *normal = arena_alloc(budget->scratch, 2 * budget->form_count, sizeof *normal);
@@ -154,28 +118,28 @@ static enum status find_joint(struct budget *budget, struct quantity *joint)
         gsl_rng_free(rng);
         return E_MEMORY;
     }
-    gsl_rng_set(rng, seed_of(budget->result->log.sha256));
+    gsl_rng_set(rng, budget->input->seed);
     factor(budget->random, budget->form_count);
     size_t conforming = 0;
     for (int draw = 0; draw < JOINT_DRAWS; draw++) {
         draw_errors(budget, rng, normal, normal + budget->form_count);
-        conforming += all_inside(budget->result, normal + budget->form_count) ? 1 : 0;
+        conforming += all_inside(budget, normal + budget->form_count) ? 1 : 0;
     }
     gsl_rng_free(rng);
     *joint = quantity_of((double)conforming / JOINT_DRAWS);
     return OK;
 }
 
-enum status budget_conformity(struct budget *budget)
+enum status budget_conformance(struct uncertainty_budget *budget)
 {
-    struct result *result = budget->result;
+    struct quantity *whole = &budget->certainty->conformance_probability;
     size_t judged = 0, doubtful = 0;
     bool complete = true;
     double least = 1.0;
-    for (size_t d = 0; d < result->duty_count; d++) {
-        struct duty_uncertainty *out = &result->uncertainties[d];
-        for (size_t c = 0; c < result->duties[d].check_count; c++) {
-            struct check *check = &result->duties[d].checks[c];
+    for (size_t d = 0; d < budget->input->duty_count; d++) {
+        struct duty_certainty *out = &budget->certainty->duties[d];
+        for (size_t c = 0; c < budget->input->duties[d].check_count; c++) {
+            const struct check *check = &budget->input->duties[d].checks[c];
             enum duty_number number = number_of(check->item);
             if (check->verdict == VERDICT_NOT_JUDGED || !out->known[number]) {
                 complete = false;
@@ -184,7 +148,7 @@ enum status budget_conformity(struct budget *budget)
             accept_check(budget, d, check, number);
             double p =
                 inside(&out->error[number], out->value[number], out->accept_low[number], out->accept_high[number]);
-            check->conformity_probability = quantity_of(p);
+            out->conformance_probability[c] = quantity_of(p);
             judged++;
             least = fmin(least, p);
             doubtful += p < 0.9999 ? 1 : 0;
@@ -194,8 +158,8 @@ enum status budget_conformity(struct budget *budget)
         return OK;
     }
     if (doubtful <= 1 || least < 1e-4) {
-        result->conformity_probability = quantity_of(least);
+        *whole = quantity_of(least);
         return OK;
     }
-    return find_joint(budget, &result->conformity_probability);
+    return find_joint(budget, whole);
 }
