@@ -37,7 +37,8 @@ static void record_duty(const struct duty_result *result, const struct duty_cert
         duty->checks[i] = *check;
         duty->conformance_probability[i] = certainty->conformance_probability[i];
         if (check->item == CHECK_EFFICIENCY) {
-            duty->efficiency_margin = difference(check->value, check->limit_low);
+            duty->efficiency = check->compared.known ? check->compared : check->value;
+            duty->efficiency_margin = difference(duty->efficiency, check->limit_low);
         }
     }
 }

@@ -16,6 +16,7 @@ struct batch_duty {
     struct quantity head_margin_m; /* how far the curve clears the lower side of its tolerance, as head at guaranteed
                                     * flow: passed when it is from 0 to head_room_m (absent: no upper side) */
     struct quantity head_room_m;
+    struct quantity efficiency;        /* of the set or the pump, where its grade reads and as it rounds it */
     struct quantity efficiency_margin; /* above the least permitted, fraction */
     size_t check_count;
     struct check checks[CHECKS_MAX];

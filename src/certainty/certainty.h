@@ -82,6 +82,7 @@ struct certainty {
     struct point_uncertainty *points;        /* as many as the chain has */
     struct duty_certainty *duties;           /* as many as were judged */
     struct quantity conformance_probability; /* that the true values pass every check */
+    bool conformance_drawn;                  /* by 4000 random draws, to 1 in 100 at worst; else computed */
     bool scatter_by_residual; /* the random part is that of the points about the curves, not of their readings */
     uint32_t missing;         /* bit CH_x: the channel matters and its instrument states no accuracy */
     size_t excess_count;

@@ -39,8 +39,8 @@ static void accept_check(const struct uncertainty_budget *budget, size_t d, cons
                      &out->accept_high[number]);
     } else {
         out->value[number] = check->value.value;
-        out->accept_low[number] = check->limit_low.known ? check->limit_low.value : -INFINITY;
-        out->accept_high[number] = check->limit_high.known ? check->limit_high.value : INFINITY;
+        out->accept_low[number] = check->accept_low.known ? check->accept_low.value : -INFINITY;
+        out->accept_high[number] = check->accept_high.known ? check->accept_high.value : INFINITY;
     }
     out->judged[number] = true;
 }
@@ -84,7 +84,7 @@ static void draw_errors(const struct uncertainty_budget *budget, gsl_rng *rng, d
     }
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         const struct instrument *instrument = budget->sensitivity.instrument[c];
-        if (!budget->sensitivity.used[c] || instrument == NULL) {
+        if (!budget->sensitivity.used[c] || instrument == NULL || (int)budget->sensitivity.first[c] != c) {
             continue;
         }
         double unit = instrument->distribution == DISTRIBUTION_NORMAL ? gsl_ran_gaussian_ziggurat(rng, 1.0)
@@ -161,5 +161,6 @@ enum status budget_conformance(struct uncertainty_budget *budget)
         *whole = quantity_of(least);
         return OK;
     }
+    budget->certainty->conformance_drawn = true;
     return find_joint(budget, whole);
 }

@@ -104,11 +104,11 @@ static enum status form_efficiency(struct uncertainty_budget *budget, struct for
 {
     const struct curves *curves = &budget->chain->curves;
     const struct curve *spent = &budget->chain->curves.of[power];
-    if (!curves->of[CURVE_HEAD].known || !spent->known) {
+    if (!curves->of[CURVE_HEAD].known || !spent->known || !curves->of[CURVE_DENSITY].known) {
         return OK;
     }
     double head_m = curve_at(&curves->of[CURVE_HEAD], flow_m3s), power_w = curve_at(spent, flow_m3s);
-    double efficiency = curves->hydraulic_factor * flow_m3s * head_m / power_w;
+    double efficiency = curves_specific_weight(curves, flow_m3s) * flow_m3s * head_m / power_w;
     double by_head = efficiency / head_m, by_power = -efficiency / power_w;
     if (line) {
         double along = efficiency * (1.0 / flow_m3s + curve_slope(&curves->of[CURVE_HEAD], flow_m3s) / head_m -
@@ -116,11 +116,13 @@ static enum status form_efficiency(struct uncertainty_budget *budget, struct for
         by_head += along / (head_m / flow_m3s - curve_slope(&curves->of[CURVE_HEAD], flow_m3s));
     }
     form->known = isfinite(by_head) && isfinite(by_power);
-    form->by_factor = efficiency;
     if (!form->known || form_add(budget, form, CURVE_HEAD, flow_m3s, by_head) != OK) {
         return form->known ? E_MEMORY : OK;
     }
-    return form_add(budget, form, power, flow_m3s, by_power);
+    if (form_add(budget, form, power, flow_m3s, by_power) != OK) {
+        return E_MEMORY;
+    }
+    return form_add(budget, form, CURVE_DENSITY, flow_m3s, efficiency / curve_at(&curves->of[CURVE_DENSITY], flow_m3s));
 }
 
 /* A curve's value at a flow that is fixed, or that moves with the head curve: on the line from the origin (line_slope >

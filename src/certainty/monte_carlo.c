@@ -33,19 +33,21 @@ static void move_readings(struct trials *trials)
     for (size_t i = 0; i < chain->count; i++) {
         chain->means[i] = trials->measured->means[i];
     }
+    double common[CHANNEL_COUNT] = {0};
     for (int c = 0; c < CHANNEL_COUNT; c++) {
         const struct reading_effect *effects = trials->sensitivity.effect[c];
         const struct instrument *instrument = trials->sensitivity.instrument[c];
         if (effects == NULL) {
             continue;
         }
-        double common = instrument != NULL ? draw_limit(trials->rng, instrument) : 0.0;
+        enum channel first = trials->sensitivity.first[c];
+        common[c] = (int)first < c ? common[first] : instrument != NULL ? draw_limit(trials->rng, instrument) : 0.0;
         for (size_t i = 0; i < chain->count; i++) {
             double own = 0.0;
             if (!trials->scatter_by_residual && effects[i].standard_error > 0.0) {
                 own = gsl_ran_tdist(trials->rng, effects[i].freedom) * effects[i].standard_error;
             }
-            chain->means[i].value[c] += common * effects[i].limit + own;
+            chain->means[i].value[c] += common[c] * effects[i].limit + own;
         }
     }
 }
@@ -58,7 +60,7 @@ static enum status move_points(struct trials *trials)
     for (size_t i = 0; i < chain->count; i++) {
         struct rated_point *rated = &chain->at_rated[i];
         struct quantity *const values[] = {&rated->head_m, &rated->input_power_w, &rated->current_a,
-                                           &rated->shaft_power_w};
+                                           &rated->shaft_power_w, &chain->as_tested[i].density_kg_m3};
         for (int k = 0; k < CURVE_COUNT; k++) {
             if (curves->of[k].known && values[k]->known) {
                 values[k]->value += curves->of[k].residual * gsl_ran_tdist(trials->rng, (double)curves->of[k].freedom);

@@ -1,6 +1,7 @@
 #include "certainty/sensitivity.h"
 
 #include <math.h>
+#include <string.h>
 
 double limit_deviation(const struct instrument *instrument, double limit)
 {
@@ -55,6 +56,7 @@ static void move_reading(const struct chain *chain, size_t i, enum channel chann
         effect->value[CURVE_INPUT_POWER] = change(rated.input_power_w, at_rated->input_power_w, step);
         effect->value[CURVE_CURRENT] = change(rated.current_a, at_rated->current_a, step);
         effect->value[CURVE_SHAFT_POWER] = change(rated.shaft_power_w, at_rated->shaft_power_w, step);
+        effect->value[CURVE_DENSITY] = effect->density;
     }
 }
 
@@ -62,9 +64,32 @@ static bool moves_something(const struct reading_effect *effect)
 {
     bool moves = effect->flow != 0.0 || effect->density != 0.0;
     for (int k = 0; k < 4; k++) {
-        moves = moves || effect->relative[k] != 0.0 || effect->value[k] != 0.0;
+        moves = moves || effect->relative[k] != 0.0;
+    }
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        moves = moves || effect->value[k] != 0.0;
     }
     return moves;
+}
+
+static bool err_together(const struct instrument *a, const struct instrument *b, enum channel x, enum channel y)
+{
+    return a != NULL && b != NULL && a->serial[0] != '\0' && strcmp(a->serial, b->serial) == 0 &&
+           channel_info(x)->dimension == channel_info(y)->dimension && a->distribution == b->distribution;
+}
+
+static void find_groups(struct sensitivity *sensitivity)
+{
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        enum channel first = (enum channel)c;
+        for (int other = c - 1; other >= 0; other--) {
+            if (sensitivity->used[other] && err_together(sensitivity->instrument[other], sensitivity->instrument[c],
+                                                         (enum channel)other, (enum channel)c)) {
+                first = (enum channel)other;
+            }
+        }
+        sensitivity->first[c] = first;
+    }
 }
 
 enum status sensitivity_find(const struct chain *chain, const struct settled *settled, struct sensitivity *sensitivity,
@@ -101,5 +126,6 @@ enum status sensitivity_find(const struct chain *chain, const struct settled *se
             sensitivity->used[c] = sensitivity->used[c] || moves_something(effect);
         }
     }
+    find_groups(sensitivity);
     return OK;
 }

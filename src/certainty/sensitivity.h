@@ -19,6 +19,7 @@ struct sensitivity {
     size_t count;                                       /* points */
     const struct instrument *instrument[CHANNEL_COUNT]; /* NULL: none listed, or it states no accuracy */
     bool used[CHANNEL_COUNT];                           /* the channel moves something */
+    enum channel first[CHANNEL_COUNT];                  /* the first channel whose error is the same: see below */
     struct reading_effect *effect[CHANNEL_COUNT];       /* count each; NULL when not used */
 };
 
@@ -26,6 +27,10 @@ struct sensitivity {
  * Status: E_MEMORY. */
 enum status sensitivity_find(const struct chain *chain, const struct settled *settled, struct sensitivity *sensitivity,
                              struct arena *scratch);
+
+/* Readings of one kind of quantity by one instrument (one serial: the three voltages of an analyser, not its voltage
+ * and its power) err together; a bay that knows better gives the inputs serials of their own. first[c] is c where the
+ * channel errs by itself. */
 
 /* Half-width as stated -> standard uncertainty. */
 double limit_deviation(const struct instrument *instrument, double limit);

@@ -32,11 +32,36 @@ static double form_change(const struct uncertainty_budget *budget, const struct 
             sum += form->weight[k][i] * off_curve(budget, effect, i, which);
         }
     }
-    double density = budget->chain->as_tested[i].density_kg_m3.value;
-    if (density > 0.0) {
-        sum += form->by_factor * effect->density / density / (double)budget->chain->count;
-    }
     return sum;
+}
+
+/* Independent readings that the means of a point are worth, by the channel with the fewest that matters to a curve. */
+static double independent_readings(const struct uncertainty_budget *budget, enum which_curve which, size_t i)
+{
+    double fewest = INFINITY;
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct reading_effect *effect = budget->sensitivity.used[c] ? &budget->sensitivity.effect[c][i] : NULL;
+        if (effect != NULL && effect->standard_error > 0.0 && off_curve(budget, effect, i, which) != 0.0) {
+            fewest = fmin(fewest, budget->settled->points[i].channels[c].effective_n);
+        }
+    }
+    return fewest;
+}
+
+/* Whether the noise of a record remembers itself for so long that a stretch does not show its size: then the scatter of
+ * the points about the curve does. */
+static bool hides_scatter(const struct uncertainty_budget *budget, enum which_curve which)
+{
+    static const double enough =
+        4.0; /* on the mean over the points; below it intervals came out too narrow or too wide */
+    const struct curve *curve = &budget->chain->curves.of[which];
+    double sum = 0.0, counted = 0.0;
+    for (size_t p = 0; p < curve->points; p++) {
+        double readings = independent_readings(budget, which, budget->chain->point_of[which][p]);
+        sum += isfinite(readings) ? readings : 0.0;
+        counted += isfinite(readings) ? 1.0 : 0.0;
+    }
+    return budget->settled->kind == LOG_CONTINUOUS_RECORD && counted > 0.0 && sum < enough * counted;
 }
 
 /* Whether a curve's points lie further from it than the scatter of their readings explains. */
@@ -44,6 +69,9 @@ static bool lacks_fit(const struct uncertainty_budget *budget, enum which_curve 
 {
     const struct curve *curve = &budget->chain->curves.of[which];
     double sum = 0.0, freedom = 0.0;
+    if (hides_scatter(budget, which)) {
+        return true;
+    }
     for (size_t p = 0; p < curve->points; p++) {
         size_t i = budget->chain->point_of[which][p];
         size_t readings = budget->settled->points[i].readings;
@@ -97,7 +125,23 @@ static void share_add(struct duty_certainty *out, enum channel channel, bool ins
     out->shares[at] = share;
 }
 
-/* One channel's instrument moves all points together. */
+/* How far a form moves when an instrument errs by its limit at all channels that err together, and all points. */
+static double form_limit(const struct uncertainty_budget *budget, const struct form *form, enum channel first)
+{
+    double limit = 0.0;
+    for (int c = (int)first; c < CHANNEL_COUNT; c++) {
+        if (!budget->sensitivity.used[c] || budget->sensitivity.first[c] != first) {
+            continue;
+        }
+        for (size_t i = 0; i < budget->chain->count; i++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+            limit += form_change(budget, form, effect, i) * effect->limit;
+        }
+    }
+    return limit;
+}
+
+/* One instrument moves all points together; channel: the first that it is read on. */
 static void add_instrument(struct uncertainty_budget *budget, enum channel channel)
 {
     const struct instrument *instrument = budget->sensitivity.instrument[channel];
@@ -105,11 +149,7 @@ static void add_instrument(struct uncertainty_budget *budget, enum channel chann
         if (!budget->forms[f].known) {
             continue;
         }
-        double limit = 0.0;
-        for (size_t i = 0; i < budget->chain->count; i++) {
-            const struct reading_effect *effect = &budget->sensitivity.effect[channel][i];
-            limit += form_change(budget, &budget->forms[f], effect, i) * effect->limit;
-        }
+        double limit = form_limit(budget, &budget->forms[f], channel);
         double deviation = limit_deviation(instrument, limit);
         budget->common[(size_t)channel * budget->form_count + f] = deviation;
         if (instrument->distribution == DISTRIBUTION_NORMAL) {
@@ -273,10 +313,9 @@ static enum status add_sources(struct uncertainty_budget *budget)
         if (!budget->sensitivity.used[c]) {
             continue;
         }
-        if (budget->sensitivity.instrument[c] != NULL) {
+        budget->missing[c] = budget->sensitivity.instrument[c] == NULL;
+        if (!budget->missing[c] && budget->sensitivity.first[c] == channel) {
             add_instrument(budget, channel);
-        } else {
-            budget->missing[c] = true;
         }
         if (!by_residual) {
             add_readings(budget, channel, moved);
@@ -322,44 +361,87 @@ static double limit_expanded(const struct instrument *instrument, double limit)
     return instrument->distribution == DISTRIBUTION_NORMAL ? limit : 0.95 * limit;
 }
 
-static struct quantity combined(double instrument_square, double random_square, bool known, double *instrument_alone)
+/* The parts of a point's relative uncertainty: flow, head, input power, set efficiency. */
+struct point_parts {
+    double instrument[4], random[4]; /* squares */
+    bool known[4], missing[4];
+};
+
+/* What instruments do to point i; those that err together add up before they are squared. */
+static void add_point_instruments(const struct uncertainty_budget *budget, size_t i, struct point_parts *parts)
 {
-    *instrument_alone = sqrt(instrument_square);
-    return known ? quantity_of(sqrt(instrument_square + random_square)) : quantity_absent();
+    double limit[CHANNEL_COUNT][4] = {{0}};
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct instrument *instrument = budget->sensitivity.instrument[c];
+        for (int k = 0; budget->sensitivity.used[c] && k < 4; k++) {
+            const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
+            bool moves = effect->relative[k] != 0.0;
+            double signed_limit = instrument != NULL ? limit_expanded(instrument, effect->limit) : 0.0;
+            parts->known[k] = parts->known[k] || (moves && signed_limit != 0.0);
+            parts->missing[k] = parts->missing[k] || (moves && instrument == NULL && is_primary((enum channel)c));
+            limit[budget->sensitivity.first[c]][k] += effect->relative[k] * signed_limit;
+        }
+    }
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        for (int k = 0; k < 4; k++) {
+            parts->instrument[k] += limit[c][k] * limit[c][k];
+        }
+    }
+}
+
+/* Scatter of the readings of point i. */
+static void add_point_scatter(const struct uncertainty_budget *budget, size_t i, struct point_parts *parts)
+{
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        const struct reading_effect *effect = budget->sensitivity.used[c] ? &budget->sensitivity.effect[c][i] : NULL;
+        if (effect == NULL || !(effect->standard_error > 0.0)) {
+            continue;
+        }
+        double scatter = effect->standard_error * gsl_cdf_tdist_Pinv(two_sided_95, effect->freedom);
+        for (int k = 0; k < 4; k++) {
+            parts->random[k] += effect->relative[k] * effect->relative[k] * scatter * scatter;
+        }
+    }
+}
+
+/* A single reading shows no scatter of its own: that of the points about the curve stands in for head and power, which
+ * includes what the flow's scatter does to them. The flow's own is not known then. */
+static void add_point_residual(const struct uncertainty_budget *budget, size_t i, struct point_parts *parts)
+{
+    const struct curve *const curves[] = {&budget->chain->curves.of[CURVE_HEAD],
+                                          &budget->chain->curves.of[CURVE_INPUT_POWER]};
+    const struct quantity values[] = {budget->chain->at_rated[i].head_m, budget->chain->at_rated[i].input_power_w};
+    parts->known[0] = false;
+    for (int k = 0; k < 2; k++) {
+        double part = curves[k]->student_t * curves[k]->residual / values[k].value;
+        bool known = curves[k]->known && values[k].known && isfinite(part);
+        parts->known[k + 1] = parts->known[k + 1] && known;
+        parts->known[3] = parts->known[3] && known;
+        parts->random[k + 1] += known ? part * part : 0.0;
+        parts->random[3] += known ? part * part : 0.0;
+    }
 }
 
 /* As the test standard combines it, point by point. */
 static void find_point(const struct uncertainty_budget *budget, size_t i)
 {
-    double instrument[4] = {0}, random[4] = {0}, alone[4];
-    bool known[4] = {false, false, false, false}, missing[4] = {false, false, false, false};
-    for (int c = 0; c < CHANNEL_COUNT; c++) {
-        if (!budget->sensitivity.used[c]) {
-            continue;
-        }
-        const struct reading_effect *effect = &budget->sensitivity.effect[c][i];
-        double limit = budget->sensitivity.instrument[c] != NULL
-                           ? limit_expanded(budget->sensitivity.instrument[c], fabs(effect->limit))
-                           : 0.0;
-        double scatter = effect->standard_error > 0.0
-                             ? effect->standard_error * gsl_cdf_tdist_Pinv(two_sided_95, effect->freedom)
-                             : 0.0;
-        for (int k = 0; k < 4; k++) {
-            bool moves = effect->relative[k] != 0.0;
-            known[k] = known[k] || (moves && limit > 0.0);
-            missing[k] =
-                missing[k] || (moves && budget->sensitivity.instrument[c] == NULL && is_primary((enum channel)c));
-            instrument[k] += effect->relative[k] * effect->relative[k] * limit * limit;
-            random[k] += effect->relative[k] * effect->relative[k] * scatter * scatter;
-        }
+    struct point_parts parts = {0};
+    add_point_instruments(budget, i, &parts);
+    struct point_parts instruments = parts;
+    if (budget->settled->points[i].readings > 1) {
+        add_point_scatter(budget, i, &parts);
+    } else {
+        add_point_residual(budget, i, &parts);
     }
     struct point_uncertainty *out = &budget->certainty->points[i];
     struct quantity *const all[4] = {&out->flow, &out->head, &out->input_power, &out->set_efficiency};
-    struct quantity *const parts[3] = {&out->instrument_flow, &out->instrument_head, &out->instrument_power};
+    struct quantity *const alone[3] = {&out->instrument_flow, &out->instrument_head, &out->instrument_power};
     for (int k = 0; k < 4; k++) {
-        *all[k] = combined(instrument[k], random[k], known[k] && !missing[k], &alone[k]);
-        if (k < 3 && all[k]->known) {
-            *parts[k] = quantity_of(alone[k]);
+        if (parts.known[k] && !parts.missing[k]) {
+            *all[k] = quantity_of(sqrt(parts.instrument[k] + parts.random[k]));
+        }
+        if (k < 3 && instruments.known[k] && !parts.missing[k]) {
+            *alone[k] = quantity_of(sqrt(parts.instrument[k]));
         }
     }
 }

@@ -6,11 +6,10 @@
 #include "certainty/sensitivity.h"
 
 /* One number of a duty as a linear form: its change is the sum over points of weight[curve][i] x (change of the point's
- * value at its flow), plus by_factor x (relative change of rho g). */
+ * value at its flow). */
 struct form {
     bool known;
     double *weight[CURVE_COUNT];
-    double by_factor;
     double choice; /* change if each curve were of one degree more */
 };
 

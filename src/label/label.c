@@ -425,8 +425,7 @@ static bool choose_scheme(struct labelling *labelling, enum word_meaning *scheme
 
 static struct label_pump pump_of(const struct curves *curves)
 {
-    struct label_pump pump = {.hydraulic_factor = curves->hydraulic_factor,
-                              .shaft_known = curves->of[CURVE_SHAFT_POWER].known};
+    struct label_pump pump = {.shaft_known = curves->of[CURVE_SHAFT_POWER].known};
     struct curves of_pump = *curves;
     struct best_efficiency best;
     if (pump.shaft_known) {
@@ -451,6 +450,7 @@ static struct label_pump pump_of(const struct curves *curves)
                                                 : "the test does not reach 110 % of best-efficiency flow";
         }
         pump.loads.flow_m3s[i] = flow_m3s;
+        pump.weight_n_m3[i] = curves_specific_weight(curves, flow_m3s);
         pump.loads.head_m[i] = curve_at(&curves->of[CURVE_HEAD], flow_m3s);
         pump.loads.input_power_w[i] = curve_at(&curves->of[CURVE_INPUT_POWER], flow_m3s);
         pump.loads.shaft_power_w[i] = pump.shaft_known ? curve_at(&curves->of[CURVE_SHAFT_POWER], flow_m3s) : 0.0;

@@ -130,7 +130,7 @@ static void find_load(const struct label_pump *pump, struct eu *eu)
     double least = INFINITY;
     for (size_t i = 0; i < LABEL_LOADS; i++) {
         const struct label_loads *loads = &pump->loads;
-        double efficiency = pump->hydraulic_factor * loads->flow_m3s[i] * loads->head_m[i] / loads->shaft_power_w[i];
+        double efficiency = pump->weight_n_m3[i] * loads->flow_m3s[i] * loads->head_m[i] / loads->shaft_power_w[i];
         if (efficiency / label_load_share[i] < least) {
             least = efficiency / label_load_share[i];
             eu->load = i;
@@ -145,7 +145,7 @@ static void say_loads(struct labelling *labelling, const struct eu *eu, const st
     bool beyond;
     for (size_t i = 0; i < LABEL_LOADS; i++) {
         const struct label_loads *loads = &pump->loads;
-        double efficiency = pump->hydraulic_factor * loads->flow_m3s[i] * loads->head_m[i] / loads->shaft_power_w[i];
+        double efficiency = pump->weight_n_m3[i] * loads->flow_m3s[i] * loads->head_m[i] / loads->shaft_power_w[i];
         double c = eu_constant_met(eu->specific_speed, eu->flow_m3s, efficiency / label_load_share[i]);
         index[i] = eu_index(eu->constants, eu->count, c, &beyond);
     }

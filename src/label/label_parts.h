@@ -9,9 +9,9 @@
 
 /* The pump at 75, 100 and 110 % of its best-efficiency flow, at the model's rated speed. */
 struct label_pump {
-    const char *why;         /* why it is not known; NULL otherwise */
-    double hydraulic_factor; /* rho g, N/m3 */
-    bool shaft_known;        /* else best efficiency is that of the set, and loads.shaft_power_w means nothing */
+    const char *why;                 /* why it is not known; NULL otherwise */
+    double weight_n_m3[LABEL_LOADS]; /* rho g at the loads */
+    bool shaft_known; /* else best efficiency is that of the set, and loads.shaft_power_w means nothing */
     struct label_loads loads;
 };
 

@@ -161,7 +161,7 @@ void label_us(struct labelling *labelling)
     const double *power_w = us.measured_route ? us.loads.input_power_w : us.loads.shaft_power_w;
     double mean_w = (us.loads.input_power_w[0] + us.loads.input_power_w[1] + us.loads.input_power_w[2]) / LABEL_LOADS;
     us.rating_w = us.measured_route ? mean_w : us_rating_w(&us.motor, &us.loads);
-    us.measured = input->pump.hydraulic_factor * us.loads.flow_m3s[1] * us.loads.head_m[1] / power_w[1];
+    us.measured = input->pump.weight_n_m3[1] * us.loads.flow_m3s[1] * us.loads.head_m[1] / power_w[1];
     struct label_scale scale = {.index = us.rating_w / us.standard_w,
                                 .measured = us.measured,
                                 .index_at = index_at,

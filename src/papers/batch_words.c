@@ -11,8 +11,12 @@ static const char *add_check(const char *list, const struct check *check, const 
         return NULL;
     }
     bool fails = check->verdict == VERDICT_FAIL, why = !fails && words.reason[0] != '\0';
+    bool ellipse = fails && check->place == PLACE_ELLIPSE;
     return arena_format(arena, "%s%s%s%s%s%s", list, list[0] != '\0' ? "; " : "", check_name(check),
-                        fails ? " fails" : " not judged", why ? ": " : "", why ? words.reason : "");
+                        fails ? " fails" : " not judged", why || ellipse ? ": " : "",
+                        why       ? words.reason
+                        : ellipse ? words.where
+                                  : "");
 }
 
 const char *batch_reason_text(const struct batch_test *test, struct arena *arena)

@@ -69,16 +69,33 @@ static void quantity_cell(struct certificate *certificate, int column, enum ink 
     certificate_cell(certificate, &places[column], ink, figure_number(figure, units, value, text));
 }
 
+static void margin_cell(struct certificate *certificate, int column, enum ink ink, enum figure figure,
+                        const struct figure_units *units, struct quantity value)
+{
+    char text[FIGURE_TEXT];
+    certificate_cell(certificate, &places[column], ink, figure_margin(figure, units, value, text));
+}
+
+/* To the nearer side of the tolerance: a curve that lies too high is as far off as one too low. */
+static struct quantity head_margin(const struct batch_duty *duty)
+{
+    struct quantity low_m = duty->head_margin_m, room_m = duty->head_room_m;
+    bool high = low_m.known && room_m.known && room_m.value - low_m.value < low_m.value;
+    return high && room_m.value - low_m.value < 0.0 ? quantity_of(room_m.value - low_m.value) : low_m;
+}
+
 static void duty_cells(struct certificate *certificate, const struct batch_test *test, size_t duty, enum ink ink)
 {
     const struct batch_duty *read = &test->duties[duty];
     struct figure_units units = figure_units_of(test->model);
     quantity_cell(certificate, HEAD, ink, FIGURE_HEAD, &units, read->head_m);
-    quantity_cell(certificate, HEAD_MARGIN, ink, FIGURE_HEAD, &units, read->head_margin_m);
+    margin_cell(certificate, HEAD_MARGIN, ink, FIGURE_HEAD, &units, head_margin(read));
     quantity_cell(certificate, FLOW, ink, FIGURE_FLOW, &units, read->flow_m3s);
     quantity_cell(certificate, EFFICIENCY, ink, FIGURE_EFFICIENCY, &units,
-                  of_pump(test->model) ? read->pump_efficiency : read->set_efficiency);
-    quantity_cell(certificate, EFFICIENCY_MARGIN, ink, FIGURE_EFFICIENCY, &units, read->efficiency_margin);
+                  read->efficiency.known ? read->efficiency
+                  : of_pump(test->model) ? read->pump_efficiency
+                                         : read->set_efficiency);
+    margin_cell(certificate, EFFICIENCY_MARGIN, ink, FIGURE_EFFICIENCY, &units, read->efficiency_margin);
     quantity_cell(certificate, POWER, ink, FIGURE_POWER, &units, read->input_power_w);
     if (duty == 0) {
         quantity_cell(certificate, CONFORMS, ink, FIGURE_PROBABILITY, &units, test->conformance_probability);
@@ -144,13 +161,14 @@ static void test_rows(struct certificate *certificate, const struct batch_sectio
 static void put_legend(struct certificate *certificate, const struct batch_section *section)
 {
     char text[600];
-    (void)snprintf(text, sizeof text,
-                   "Q and H: the guaranteed flow and head%s. Margin: "
-                   "how far the curve clears the lower side of its tolerance, as head at Q, "
-                   "and how far the efficiency lies above the least permitted. Conforms: "
-                   "probability that the true values meet every check (JCGM 106), beside the verdict, "
-                   "never in its place. Reasons in full: batch.csv. At rated speed.",
-                   section->duty_count > 1 ? ", a line for each guaranteed point" : "");
+    (void)snprintf(
+        text, sizeof text,
+        "Q and H: the guaranteed flow and head%s. Margin: "
+        "how far the curve clears the lower side of its tolerance, as head at Q (where it lies too high: how far), "
+        "and how far the efficiency, where its grade reads it, lies above the least permitted. Conforms: "
+        "probability that the true values meet every check (JCGM 106), beside the verdict, "
+        "never in its place. Reasons in full: batch.csv. At rated speed.",
+        section->duty_count > 1 ? ", a line for each guaranteed point" : "");
     if (!certificate_fits(certificate, 10.0)) {
         begin_page(certificate, section);
     }

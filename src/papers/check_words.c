@@ -2,6 +2,7 @@
 
 #include "base/text.h"
 
+#include <math.h>
 #include <stdio.h>
 
 /* A check whose words are being found. */
@@ -28,7 +29,8 @@ static const char *curve_name(enum which_curve curve)
     static const char *const names[CURVE_COUNT] = {[CURVE_HEAD] = "head",
                                                    [CURVE_INPUT_POWER] = "input power",
                                                    [CURVE_CURRENT] = "current",
-                                                   [CURVE_SHAFT_POWER] = "shaft power"};
+                                                   [CURVE_SHAFT_POWER] = "shaft power",
+                                                   [CURVE_DENSITY] = "density"};
     return curve < CURVE_COUNT ? names[curve] : "";
 }
 
@@ -54,7 +56,7 @@ char *curve_why_text(const struct curve *curve, char out[CURVE_TEXT])
         break;
     case CURVE_OUT_OF_MEMORY: (void)snprintf(out, CURVE_TEXT, "out of memory"); break;
     case CURVE_BY_CRITERION:
-        (void)snprintf(out, CURVE_TEXT, "degree %zu: lowest AICc of degrees 1 to %zu", curve->degree, of);
+        (void)snprintf(out, CURVE_TEXT, "degree %zu: lowest AICc of degrees 2 to %zu", curve->degree, of);
         break;
     case CURVE_AS_ASKED: (void)snprintf(out, CURVE_TEXT, "degree %zu: as asked", curve->degree); break;
     case CURVE_TOO_FEW_TO_CHOOSE:
@@ -115,15 +117,34 @@ static const char *head_range(const struct wording *wording)
                                     : arena_format(wording->arena, "head %s", range);
 }
 
+/* How far the curve is from the ellipse's edge, as head and as flow. */
+static const char *ellipse(const struct wording *wording)
+{
+    const struct check *check = wording->check;
+    char head[VALUE_TEXT], flow[VALUE_TEXT];
+    bool fails = check->verdict == VERDICT_FAIL;
+    if (!check->margin.known) {
+        return "ellipse about the guarantee";
+    }
+    const char *side = check->too_high ? "high" : "low";
+    (void)value_text(wording, DIM_LENGTH, fabs(check->margin.value), head);
+    (void)value_text(wording, DIM_FLOW, fabs(quantity_or(check->margin_m3s, 0.0)), flow);
+    return arena_format(wording->arena, "ellipse about the guarantee: the curve lies %s%s%s%s %s", head,
+                        check->margin_m3s.known ? " or " : "", check->margin_m3s.known ? flow : "",
+                        fails ? "too" : "within its edge on the side of too", side);
+}
+
 static const char *where(const struct wording *wording)
 {
     switch (wording->check->place) {
     case PLACE_NONE: return "";
     case PLACE_GUARANTEED_FLOW: return "at guaranteed flow";
     case PLACE_GUARANTEED_HEAD: return "at guaranteed head";
+    case PLACE_GUARANTEED_HEAD_ALONE:
+        return "at guaranteed head alone: the guaranteed flow lies outside the tested flows";
     case PLACE_ABOVE_HEAD: return "above guaranteed head at all tested flows";
     case PLACE_BELOW_HEAD: return "below guaranteed head at all tested flows";
-    case PLACE_ELLIPSE: return "ellipse about the guarantee";
+    case PLACE_ELLIPSE: return ellipse(wording);
     case PLACE_THROUGH_POINT: return "the curve passes through the guaranteed point";
     case PLACE_DUTY_LINE: return "on the duty line";
     case PLACE_HEAD_RANGE: return head_range(wording);
@@ -149,6 +170,8 @@ static const char *source(const struct wording *wording)
 {
     const struct limit_source *by = &wording->check->source;
     const char *grade = by->grade == NULL ? "" : by->grade->source;
+    static const char brought[] = "current brought to rated voltage and speed as I k³ V / V rated, k the ratio of "
+                                  "speeds; without a voltage as I k³ (common practice, no source)";
     char power[2 * VALUE_TEXT];
     switch (by->basis) {
     case LIMIT_BY_GRADE: return grade;
@@ -157,8 +180,9 @@ static const char *source(const struct wording *wording)
                             shaft_power_text(wording, by->shaft_power_w.value, by->shaft_power_from, power));
     case LIMIT_RATED_CURRENT:
         return by->grade == NULL
-                   ? "rated current of the model"
-                   : arena_format(wording->arena, "rated current of the model, with the tolerance of %s", grade);
+                   ? arena_format(wording->arena, "rated current of the model; %s", brought)
+                   : arena_format(wording->arena, "rated current of the model, with the tolerance of %s; %s", grade,
+                                  brought);
     case LIMIT_RATED_POWER_BY_CURVE: return "rated power of the model, by its motor's curve";
     case LIMIT_RATED_POWER_BY_EFFICIENCY: return "rated power of the model, by its motor's efficiency";
     }

@@ -128,6 +128,39 @@ char *figure_text(enum figure figure, const struct figure_units *units, struct q
     return out;
 }
 
+/* Decimals, from these on, with which a number that is not 0 does not read as 0. */
+static int decimals_to_show(double value, int decimals)
+{
+    int most = decimals + EXTRA_DECIMALS_MAX;
+    while (decimals < most && value != 0.0 && fabs(value) * pow(10.0, decimals) < 0.5) {
+        decimals++;
+    }
+    return decimals;
+}
+
+char *figure_signed(double value, int decimals, char out[FIGURE_TEXT])
+{
+    return write_decimals(value, decimals, true, out);
+}
+
+char *figure_margin(enum figure figure, const struct figure_units *units, struct quantity si, char out[FIGURE_TEXT])
+{
+    const struct unit *unit = figure_unit(figure, units);
+    struct quantity shown = si.known ? quantity_of(si.value / unit->factor) : si;
+    return write_quantity(shown, decimals_to_show(quantity_or(shown, 0.0), decimals_of(figure, unit)), true, out);
+}
+
+char *figure_conformance(struct quantity probability, bool drawn, char out[FIGURE_TEXT])
+{
+    char number[FIGURE_TEXT];
+    if (!probability.known) {
+        return text_put(out, FIGURE_TEXT, "-");
+    }
+    (void)write_decimals(100.0 * probability.value, drawn ? 0 : 1, false, number);
+    (void)snprintf(out, FIGURE_TEXT, "%.40s %%", number);
+    return out;
+}
+
 char *figure_index(struct quantity index, char out[FIGURE_TEXT])
 {
     /* 1e-9: an index that is a whole hundredth but for the last bit is not cut to the one below. */
@@ -180,12 +213,16 @@ void check_figures_of(const struct check *check, const struct figure_units *unit
     while (decimals < most && (looks_equal(value, low, decimals) || looks_equal(value, high, decimals))) {
         decimals++;
     }
-    *out = (struct check_figures){.unit = unit->name};
+    *out = (struct check_figures){.unit = unit->name, .margin_unit = unit->name};
     (void)write_quantity(value, decimals, false, out->value);
     (void)write_quantity(shown_of(unit, check->guaranteed), decimals, false, out->guaranteed);
     (void)write_quantity(low, decimals, false, out->low);
     (void)write_quantity(high, decimals, false, out->high);
-    (void)write_quantity(margin, decimals, true, out->margin);
+    (void)write_quantity(margin, decimals_to_show(quantity_or(margin, 0.0), decimals), true, out->margin);
+    if (check->place == PLACE_ELLIPSE) {
+        out->margin_unit = figure_unit_name(FIGURE_HEAD, units);
+        (void)figure_margin(FIGURE_HEAD, units, check->margin, out->margin);
+    }
     if (low.known && high.known) {
         (void)snprintf(out->limits, sizeof out->limits, "%s to %s", out->low, out->high);
     } else if (low.known) {

@@ -58,6 +58,17 @@ char *figure_number(enum figure figure, const struct figure_units *units, struct
 /* The number with its unit, "12.34 m³/h"; "-" when it is absent. Returns: out. */
 char *figure_text(enum figure figure, const struct figure_units *units, struct quantity si, char out[FIGURE_TEXT]);
 
+/* A margin, "+0.62", "-0.03": signed, with as many decimals more (at most 4) as it takes not to read as nothing.
+ * Returns: out. */
+char *figure_margin(enum figure figure, const struct figure_units *units, struct quantity si, char out[FIGURE_TEXT]);
+
+/* A signed number, "+0.62", "-1.20"; "0.00" for what rounds to nothing, never "-0.00". Returns: out. */
+char *figure_signed(double value, int decimals, char out[FIGURE_TEXT]);
+
+/* The probability that a unit conforms, "97.5 %"; "97 %" where it was drawn and its last digit would be chance.
+ * Returns: out. */
+char *figure_conformance(struct quantity probability, bool drawn, char out[FIGURE_TEXT]);
+
 /* An index of a label scheme, cut (not rounded) to two decimals so that it never shows a class that was not reached;
  * "-" when absent. Returns: out. */
 char *figure_index(struct quantity index, char out[FIGURE_TEXT]);
@@ -70,7 +81,8 @@ char *figure_date(const struct date *date, char out[FIGURE_TEXT]);
 struct check_figures {
     char value[FIGURE_TEXT], guaranteed[FIGURE_TEXT], low[FIGURE_TEXT], high[FIGURE_TEXT];
     char limits[2 * FIGURE_TEXT + 4]; /* "38.00 to 42.00", "≥ 58.2", "≤ 5.610" */
-    char margin[FIGURE_TEXT];         /* signed: "+1.20", "-0.35" */
+    char margin[FIGURE_TEXT];         /* signed: "+1.20", "-0.35"; never 0 where it is not */
+    const char *margin_unit;          /* "m" for an ellipse, else unit */
     const char *unit;                 /* of all of them; "" for a plain number */
 };
 void check_figures_of(const struct check *check, const struct figure_units *units, struct check_figures *out);

@@ -42,7 +42,7 @@ void put_text(struct json_document *doc, json_t *object, const char *key, const 
 void put_quantity(struct json_document *doc, json_t *object, const char *key, struct quantity q)
 {
     if (q.known && isfinite(q.value)) {
-        put_value(doc, object, key, json_real(q.value));
+        put_value(doc, object, key, json_real(q.value + 0.0)); /* -0.0 is 0 */
     }
 }
 

@@ -26,7 +26,10 @@ char *label_index_text(const struct label_result *label, char out[FIGURE_TEXT])
     if (!label->known) {
         return text_put(out, FIGURE_TEXT, "-");
     }
-    (void)snprintf(out, FIGURE_TEXT, "%.20s (%.5f)", figure_index(label->index_printed, printed), label->index.value);
+    /* Cut towards the worse, so that no edge shows as reached that is not; 1e-4 of the last digit is arithmetic. */
+    double scaled = label->index.value * 1e5;
+    double cut = label->less_is_better ? ceil(scaled - 1e-4) : floor(scaled + 1e-4);
+    (void)snprintf(out, FIGURE_TEXT, "%.20s (%.5f)", figure_index(label->index_printed, printed), cut / 1e5);
     return out;
 }
 
@@ -49,8 +52,13 @@ char *label_margin_text(const struct label_margin *margin, struct quantity hours
         out[0] = '\0';
         return out;
     }
-    int used = snprintf(out, LABEL_TEXT, "%.60s needs %.2f %%: %.2f points", margin->class_name,
-                        margin->efficiency.value * 100.0, fabs(margin->margin.value) * 100.0);
+    double points = fabs(margin->margin.value) * 100.0;
+    int decimals = 2;
+    while (decimals < 6 && points > 0.0 && points * pow(10.0, decimals) < 0.5) {
+        decimals++;
+    }
+    int used = snprintf(out, LABEL_TEXT, "%.60s needs %.*f %%: %.*f points", margin->class_name, decimals,
+                        margin->efficiency.value * 100.0, decimals, points);
     if (margin->power_w.known) {
         used +=
             snprintf(out + used, LABEL_TEXT - (size_t)used, ", %.0f W at the duty point", fabs(margin->power_w.value));
@@ -68,6 +76,5 @@ char *points_text(struct quantity difference, char out[FIGURE_TEXT])
     if (!difference.known) {
         return text_put(out, FIGURE_TEXT, "-");
     }
-    (void)snprintf(out, FIGURE_TEXT, "%+.2f", difference.value * 100.0);
-    return out;
+    return figure_signed(difference.value * 100.0, 2, out);
 }

@@ -19,7 +19,7 @@ static void margin(const struct check *check, const struct figure_units *units, 
         check_figures_of(check, units, &figures);
     }
     (void)fprintf(to, ",%s,%s", strcmp(figures.margin, "-") != 0 ? figures.margin : "",
-                  strcmp(figures.margin, "-") != 0 ? figures.unit : "");
+                  strcmp(figures.margin, "-") != 0 ? figures.margin_unit : "");
 }
 
 static const struct check *find(const struct batch_duty *duty, enum check_item item)

@@ -31,7 +31,8 @@ static void margin_cell(struct grid *grid, const struct check *check, const stru
     }
     check_figures_of(check, units, &figures);
     bool known = strcmp(figures.margin, "-") != 0;
-    grid_addf(grid, "%s%s%s", figures.margin, known && figures.unit[0] != '\0' ? " " : "", known ? figures.unit : "");
+    grid_addf(grid, "%s%s%s", figures.margin, known && figures.margin_unit[0] != '\0' ? " " : "",
+              known ? figures.margin_unit : "");
 }
 
 static void test_row(struct grid *grid, const struct batch_test *test)

@@ -43,8 +43,7 @@ static char *watts_text(struct quantity power_w, char out[FIGURE_TEXT])
     if (!power_w.known) {
         return text_put(out, FIGURE_TEXT, "-");
     }
-    (void)snprintf(out, FIGURE_TEXT, "%+.0f", power_w.value);
-    return out;
+    return figure_signed(power_w.value, 0, out);
 }
 
 static char *energy_text(const struct label_batch *batch, struct quantity power_w, char out[FIGURE_TEXT])

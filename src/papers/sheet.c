@@ -41,10 +41,10 @@ static size_t because(char why[WHY_TEXT], size_t used, const char *name, const c
 }
 
 /* What failed, else what could not be judged, else that all was passed. */
-static void fill_why(const struct sheet *sheet, char why[WHY_TEXT])
+static void fill_why(struct sheet *sheet, char why[WHY_TEXT])
 {
     const struct result *result = sheet->result;
-    const struct document *document = sheet->document;
+    struct document *document = sheet->document;
     size_t used = 0, checks = 0;
     why[0] = '\0';
     for (size_t i = 0; i < result->duty_count; i++) {
@@ -53,7 +53,7 @@ static void fill_why(const struct sheet *sheet, char why[WHY_TEXT])
             char words[CHECK_WORDS];
             if (duty->checks[k].verdict == result->verdict && result->verdict != VERDICT_PASS) {
                 (void)check_words(document, &duty->checks[k], duty, &sheet->units, words);
-                used = because(why, used, say(document, duty->checks[k].name), words);
+                used = because(why, used, say(document, check_name(&duty->checks[k])), words);
             }
         }
     }
@@ -231,9 +231,9 @@ static void put_check_row(struct sheet *sheet, struct node *table, size_t duty, 
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.guaranteed);
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.limits);
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "" : figures.unit);
-    add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.margin);
-    add_cell(document, table, TONE_PLAIN, "%s",
-             figure_text(FIGURE_PROBABILITY, &sheet->units, conforms, probability));
+    add_cell(document, table, TONE_PLAIN, "%s%s%s", figures.margin, ellipse ? " " : "",
+             ellipse ? figures.margin_unit : "");
+    add_cell(document, table, TONE_PLAIN, "%s", figure_text(FIGURE_PROBABILITY, &sheet->units, conforms, probability));
 }
 
 /* What the table cannot say: how far a check is missed, and why one is not judged. */

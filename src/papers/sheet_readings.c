@@ -138,9 +138,8 @@ static void put_duty_readings(struct sheet *sheet, struct node *table, size_t in
     }
     const struct curve_reading readings[] = {
         {name[0], duty->duty->flow_m3s, duty->at_guaranteed_flow.head_m, certainty->head_m,
-         duty->at_guaranteed_flow.input_power_w, duty->at_guaranteed_flow.set_efficiency,
-         certainty->set_efficiency, duty->at_guaranteed_flow.pump_efficiency,
-         duty->at_guaranteed_flow.current_a},
+         duty->at_guaranteed_flow.input_power_w, duty->at_guaranteed_flow.set_efficiency, certainty->set_efficiency,
+         duty->at_guaranteed_flow.pump_efficiency, duty->at_guaranteed_flow.current_a},
         {.name = name[1], .flow_m3s = duty->at_guaranteed_head.flow_m3s, .head_m = duty->duty->head_m},
         {.name = name[2],
          .flow_m3s = duty->on_duty_line.flow_m3s,
@@ -256,7 +255,7 @@ static void put_sureness(struct sheet *sheet)
     }
     if (conforms.known) {
         add_heading(document, say(document, "How sure: the unit conforms to every check with a probability of %s"),
-                    figure_text(FIGURE_PROBABILITY, &sheet->units, conforms, p));
+                    figure_conformance(conforms, result->certainty.conformance_drawn, p));
     } else {
         add_heading(document, "%s", say(document, "How sure"));
     }

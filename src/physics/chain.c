@@ -19,13 +19,15 @@ enum status chain_init(struct chain *chain, struct arena *arena, size_t count)
     return made ? OK : E_MEMORY;
 }
 
-static struct quantity curve_value(const struct rated_point *rated, enum which_curve which)
+static struct quantity curve_value(const struct chain *chain, size_t i, enum which_curve which)
 {
+    const struct rated_point *rated = &chain->at_rated[i];
     switch (which) {
     case CURVE_HEAD: return rated->head_m;
     case CURVE_INPUT_POWER: return rated->input_power_w;
     case CURVE_CURRENT: return rated->current_a;
     case CURVE_SHAFT_POWER: return rated->shaft_power_w;
+    case CURVE_DENSITY: return chain->as_tested[i].density_kg_m3;
     case CURVE_COUNT: break;
     }
     return quantity_absent();
@@ -36,7 +38,7 @@ static enum status fit_one(struct chain *chain, enum which_curve which, struct c
     size_t count = 0;
     for (size_t i = 0; i < chain->count; i++) {
         const struct rated_point *rated = &chain->at_rated[i];
-        struct quantity value = curve_value(rated, which);
+        struct quantity value = curve_value(chain, i, which);
         if (chain->usable[i] && rated->translated && rated->flow_m3s.known && value.known) {
             chain->flow_m3s[count] = rated->flow_m3s.value;
             chain->value[count] = value.value;
@@ -44,31 +46,19 @@ static enum status fit_one(struct chain *chain, enum which_curve which, struct c
             count++;
         }
     }
-    (void)fit_curve(chain->flow_m3s, chain->value, count, chain->degree[which], curve);
+    /* Density follows the water's temperature, which drifts through a test: a parabola in flow is enough. */
+    size_t degree = which == CURVE_DENSITY ? 2 : chain->degree[which];
+    (void)fit_curve(chain->flow_m3s, chain->value, count, degree, curve);
     for (size_t k = 0; curve->known && k < curve->outlier_count; k++) {
         curve->outliers[k] = chain->point_of[which][curve->outliers[k]];
     }
     return !curve->known && curve->why.cause == CURVE_OUT_OF_MEMORY ? E_MEMORY : OK;
 }
 
-/* rho g of the test: the mean density of the points on the head curve. */
-static double hydraulic_factor(const struct chain *chain)
-{
-    double sum = 0.0;
-    size_t count = 0;
-    for (size_t i = 0; i < chain->count; i++) {
-        if (chain->as_tested[i].density_kg_m3.known) {
-            sum += chain->as_tested[i].density_kg_m3.value;
-            count++;
-        }
-    }
-    return count > 0 ? sum / (double)count * chain->site->gravity_m_s2 : 0.0;
-}
-
 enum status chain_fit(struct chain *chain)
 {
     struct curves *curves = &chain->curves;
-    curves->hydraulic_factor = hydraulic_factor(chain);
+    curves->gravity_m_s2 = chain->site->gravity_m_s2;
     enum status status = OK;
     for (int k = 0; k < CURVE_COUNT && status == OK; k++) {
         status = fit_one(chain, (enum which_curve)k, &curves->of[k]);

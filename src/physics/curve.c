@@ -202,14 +202,25 @@ bool curve_rises(const struct curve *curve, double *to_m3s)
 
 /* --- efficiency --- */
 
+double curves_specific_weight(const struct curves *curves, double flow_m3s)
+{
+    const struct curve *density = &curves->of[CURVE_DENSITY];
+    if (!density->known) {
+        return 0;
+    }
+    return curves->gravity_m_s2 *
+           curve_at(density, fmin(fmax(flow_m3s, density->flow_low_m3s), density->flow_high_m3s));
+}
+
 static bool efficiency_from(const struct curves *curves, const struct curve *power, double flow_m3s, double *efficiency)
 {
     if (!curve_covers(&curves->of[CURVE_HEAD], flow_m3s) || !curve_covers(power, flow_m3s)) {
         return false;
     }
     double power_w = curve_at(power, flow_m3s);
-    double value = curves->hydraulic_factor * flow_m3s * curve_at(&curves->of[CURVE_HEAD], flow_m3s) / power_w;
-    if (!(power_w > 0) || !(curves->hydraulic_factor > 0) || !isfinite(value)) {
+    double weight_n_m3 = curves_specific_weight(curves, flow_m3s);
+    double value = weight_n_m3 * flow_m3s * curve_at(&curves->of[CURVE_HEAD], flow_m3s) / power_w;
+    if (!(power_w > 0) || !(weight_n_m3 > 0) || !isfinite(value)) {
         return false;
     }
     *efficiency = value;

@@ -19,7 +19,7 @@ enum curve_cause {
     CURVE_FEW_FOR_DEGREE,   /* count points, degree of */
     CURVE_FEW_FLOWS,        /* count distinct flows, where of are needed */
     CURVE_OUT_OF_MEMORY,    /* no fault of the points */
-    CURVE_BY_CRITERION,     /* known: the degree of lowest AICc of degrees 1 to of */
+    CURVE_BY_CRITERION,     /* known: the degree of lowest AICc of degrees 2 to of */
     CURVE_AS_ASKED,         /* known */
     CURVE_TOO_FEW_TO_CHOOSE /* known: a parabola */
 };
@@ -33,9 +33,10 @@ struct curve {
     bool known;           /* false: why says what was wrong, and nothing else holds */
     struct curve_why why; /* of the degree when known */
     size_t degree;
-    double coefficient[FIT_DEGREE_MAX + 1];                    /* y = sum c_i Q^i, Q in m3/s, for the result document */
-    double center, scale;                                      /* x = (Q - center) / scale */
-    double scaled[FIT_DEGREE_MAX + 1];                         /* y = sum b_i x^i: what curve_at evaluates */
+    size_t rival;                           /* another degree that the points hardly speak against; 0: none */
+    double coefficient[FIT_DEGREE_MAX + 1]; /* y = sum c_i Q^i, Q in m3/s, for the result document */
+    double center, scale;                   /* x = (Q - center) / scale */
+    double scaled[FIT_DEGREE_MAX + 1];      /* y = sum b_i x^i: what curve_at evaluates */
     double covariance[FIT_DEGREE_MAX + 1][FIT_DEGREE_MAX + 1]; /* of scaled, from the residuals */
     double flow_low_m3s, flow_high_m3s;                        /* tested range */
     double residual;                                           /* residual standard deviation, in y's unit */
@@ -69,13 +70,17 @@ void curve_extremes(const struct curve *curve, double low_m3s, double high_m3s, 
  * which it rises. */
 bool curve_rises(const struct curve *curve, double *to_m3s);
 
-enum which_curve { CURVE_HEAD, CURVE_INPUT_POWER, CURVE_CURRENT, CURVE_SHAFT_POWER, CURVE_COUNT };
+enum which_curve { CURVE_HEAD, CURVE_INPUT_POWER, CURVE_CURRENT, CURVE_SHAFT_POWER, CURVE_DENSITY, CURVE_COUNT };
 
 /* The curves of one test at rated speed. */
 struct curves {
     struct curve of[CURVE_COUNT];
-    double hydraulic_factor; /* rho g of the test, N/m3: P_u = factor Q H */
+    double gravity_m_s2;
 };
+
+/* rho g at a flow, N/m3, of the water that was pumped there: P_u = rho g Q H. Beyond the flows at which the density was
+ * known, that of their end. 0 when it is not known. */
+double curves_specific_weight(const struct curves *curves, double flow_m3s);
 
 /* Set and pump efficiency at a flow from the curves; false when a curve is missing or does not cover the flow, or power
  * is not positive. 0 at zero flow. */

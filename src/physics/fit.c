@@ -5,7 +5,10 @@
  * through the bent curve of every pump; a parabola with the wide band of its few degrees of freedom is the honest
  * choice.
  *
- * From there on: the degree of lowest AICc among 1 .. 4 that leaves the criterion finite and at least one flow more
+ * Nor is a straight line chosen from more points: head, power and current of a pump all bend, and where the scatter
+ * hides it a straight line leaves the readings at its ends by more than they scatter.
+ *
+ * From there on: the degree of lowest AICc among 2 .. 4 that leaves the criterion finite and at least one flow more
  * than it needs to be checked against. AICc = n ln(RSS / n) + n (n + p) / (n - p - 2) with p coefficients (Hurvich &
  * Tsai 1989, equation 3).
  */
@@ -16,7 +19,7 @@
 #include <gsl/gsl_multifit.h>
 #include <math.h>
 
-enum { DEGREE_CHOSEN_MAX = 4, CRITERION_POINTS_MIN = 7, DISTINCT_ENOUGH = FIT_DEGREE_MAX + 2 };
+enum { DEGREE_CHOSEN_MIN = 2, DEGREE_CHOSEN_MAX = 4, CRITERION_POINTS_MIN = 7, DISTINCT_ENOUGH = FIT_DEGREE_MAX + 2 };
 
 /* Flows nearer to each other than this share of the tested range are one setting of the valve: together they say
  * nothing of how the curve bends. */
@@ -168,11 +171,16 @@ static double criterion(const struct problem *problem, size_t degree, double rss
     return n * log(fmax(rss, problem->floor) / n) + n * (n + p) / (n - p - 2);
 }
 
-/* Tries every degree up to the highest; on a tie the lower one stays. */
+/* A degree whose criterion is no more than this above the lowest is nearly as well supported. Source: Burnham &
+ * Anderson, Model Selection and Multimodel Inference, 2002, 2.6 (from memory): up to 2, substantially. */
+#define RIVAL_WITHIN 2.0
+
+/* Tries every degree from 2 to the highest; on a tie the lower one stays. */
 static bool choose_degree(struct problem *problem, size_t highest, struct curve *curve, double *rss)
 {
-    double lowest = INFINITY;
-    for (size_t degree = 1; degree <= highest; degree++) {
+    double lowest = INFINITY, second = INFINITY;
+    size_t rival = 0;
+    for (size_t degree = DEGREE_CHOSEN_MIN; degree <= highest; degree++) {
         struct curve trial = *curve;
         double trial_rss;
         if (!problem_solve(problem, degree, &trial, &trial_rss)) {
@@ -180,11 +188,17 @@ static bool choose_degree(struct problem *problem, size_t highest, struct curve 
         }
         double value = criterion(problem, degree, trial_rss);
         if (value < lowest) {
+            second = lowest;
+            rival = curve->degree;
             lowest = value;
             *rss = trial_rss;
             *curve = trial;
+        } else if (value < second) {
+            second = value;
+            rival = degree;
         }
     }
+    curve->rival = second - lowest <= RIVAL_WITHIN ? rival : 0;
     curve->why = (struct curve_why){CURVE_BY_CRITERION, 0, highest};
     return true;
 }

@@ -61,7 +61,10 @@ static double speed_ratio(const struct operating_point *point, const struct mode
     }
     if (!rated.known || (basis == SPEED_MOTOR && !model->rated_frequency_hz.known)) {
         *why = rated.known || basis == SPEED_FREQUENCY ? "models.csv states no rated frequency"
-                                                       : "models.csv states no rated speed";
+               : point->frequency_hz.known && model->rated_frequency_hz.known
+                   ? "models.csv states no rated speed; the frequency was measured too, and serves with 'speed basis' "
+                     "'frequency' in rig.csv"
+                   : "models.csv states no rated speed";
         return 0.0;
     }
     return tested.known && tested.value > 0.0 ? rated.value / tested.value : 0.0;
@@ -87,7 +90,10 @@ struct rated_point translate_point(const struct operating_point *point, const st
     rated.head_m = quantity_times(point->head_m, k * k);
     rated.input_power_w = quantity_times(point->input_power_w, k * k * k);
     rated.shaft_power_w = quantity_times(point->shaft_power_w, k * k * k);
-    rated.current_a = point->current_a;
+    struct quantity voltage = point->voltage_v, rated_voltage = model->rated_voltage_v;
+    bool volts = voltage.known && voltage.value > 0.0 && rated_voltage.known;
+    rated.current_brought = volts;
+    rated.current_a = quantity_times(point->current_a, k * k * k * (volts ? voltage.value / rated_voltage.value : 1.0));
     rated.set_efficiency = point->set_efficiency;
     rated.pump_efficiency = point->pump_efficiency;
     return rated;

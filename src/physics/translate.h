@@ -18,7 +18,8 @@
 struct rated_point {
     bool translated; /* false: why says what is missing or out of range, and nothing else holds */
     const char *why;
-    double ratio; /* k = rated / test speed (or frequency) */
+    double ratio;         /* k = rated / test speed (or frequency) */
+    bool current_brought; /* the current to rated voltage too; else the voltage was not read or is not rated */
     struct quantity flow_m3s, head_m, input_power_w, shaft_power_w, current_a, set_efficiency, pump_efficiency;
 };
 
@@ -29,8 +30,9 @@ enum speed_basis translate_basis(const struct rig *rig, const struct operating_p
 /* "measured speed", "frequency", "motor curve". */
 const char *speed_basis_name(enum speed_basis basis);
 
-/* Q k, H k^2, P k^3; efficiency unchanged. Current is taken as k-independent (it follows the supply): it is kept as
- * read. A ratio outside TEST_SPEED_LOW .. HIGH is refused. */
+/* Q k, H k^2, P k^3; efficiency unchanged. Current I k^3 V / V_rated: at rated voltage the same motor draws the rated
+ * point's power with the power factor that it had (common practice, no source); without a voltage I k^3. A ratio
+ * outside TEST_SPEED_LOW .. HIGH is refused. */
 struct rated_point translate_point(const struct operating_point *point, const struct model *model,
                                    enum speed_basis basis);
 

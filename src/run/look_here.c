@@ -26,8 +26,8 @@ static struct pattern pattern_of(const struct result *result)
     struct quantity set = guaranteed->efficiency_of_pump ? quantity_absent() : guaranteed->efficiency;
     struct quantity expected_w = guaranteed->input_power_w;
     if (!expected_w.known && set.known && guaranteed->flow_m3s.known && guaranteed->head_m.known) {
-        expected_w = quantity_of(result->curves.hydraulic_factor * guaranteed->flow_m3s.value *
-                                 guaranteed->head_m.value / set.value);
+        expected_w = quantity_of(curves_specific_weight(&result->curves, guaranteed->flow_m3s.value) *
+                                 guaranteed->flow_m3s.value * guaranteed->head_m.value / set.value);
     }
     pattern.power = ratio(duty->at_guaranteed_flow.input_power_w, expected_w);
     pattern.efficiency = ratio(guaranteed->efficiency_of_pump ? duty->at_guaranteed_flow.pump_efficiency

@@ -6,7 +6,6 @@
 #include "run/cautions.h"
 #include "run/look_here.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* What the stages of one unit share. */
@@ -228,6 +227,41 @@ static enum status judge(struct work *work)
     return OK;
 }
 
+/* Names the checks whose verdict is another where the curves take the degree that the points speak for nearly as well.
+ */
+static enum status doubt_degrees(struct work *work)
+{
+    struct result *result = work->result;
+    const struct model *model = result->model;
+    struct chain other = work->chain;
+    bool rivals = false;
+    for (int k = 0; k < CURVE_COUNT; k++) {
+        const struct curve *curve = &result->curves.of[k];
+        other.degree[k] = curve->rival > 0 ? curve->rival : curve->known ? curve->degree : 0;
+        rivals = rivals || curve->rival > 0;
+    }
+    if (!rivals) {
+        return OK;
+    }
+    if (chain_fit(&other) != OK) {
+        return faults_memory(work->faults);
+    }
+    for (size_t d = 0; d < result->duty_count; d++) {
+        struct duty_result judged = judge_duty(model, &model->duties[d], &other.curves, NULL);
+        for (size_t c = 0; c < judged.check_count; c++) {
+            enum verdict verdict = result->duties[d].checks[c].verdict;
+            bool hangs = verdict != VERDICT_NOT_JUDGED && judged.checks[c].verdict != verdict;
+            if (hangs && note_add(&result->notes, work->arena, NOTE_CAUTION,
+                                  "the verdict of check %zu at duty point %zu hangs on the degree of the curves: with "
+                                  "the degree that the points speak for nearly as well it is '%s'",
+                                  c + 1, d + 1, verdict_name(judged.checks[c].verdict)) != OK) {
+                return faults_memory(work->faults);
+            }
+        }
+    }
+    return OK;
+}
+
 /* Overdue when any instrument whose channel the log has was due before the test; valid when all of them state a due
  * date. */
 static enum calibration calibration_of(const struct result *result)
@@ -249,12 +283,23 @@ static enum calibration calibration_of(const struct result *result)
     return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
 }
 
-/* The first 32 bits of the log's SHA-256, so that a rerun draws the same random numbers. */
-static unsigned long seed_of(const char *sha256)
+/* A number that the mean readings alone decide (FNV-1a over their bytes), so that a rerun draws the same random
+ * numbers, from whatever file the readings came. */
+static unsigned long seed_of(const struct chain *chain)
 {
-    char digits[9] = {0};
-    memcpy(digits, sha256, 8);
-    return strtoul(digits, NULL, 16);
+    uint32_t seed = UINT32_C(2166136261);
+    for (size_t i = 0; i < chain->count; i++) {
+        for (int c = 0; c < CHANNEL_COUNT; c++) {
+            unsigned char bytes[sizeof(double)] = {0};
+            if ((chain->means[i].present >> c & 1U) != 0) {
+                memcpy(bytes, &chain->means[i].value[c], sizeof bytes);
+            }
+            for (size_t b = 0; b < sizeof bytes; b++) {
+                seed = (seed ^ bytes[b]) * UINT32_C(16777619);
+            }
+        }
+    }
+    return seed;
 }
 
 /* Uncertainty stands beside the verdicts, and is found when they are. */
@@ -267,7 +312,7 @@ static enum status find_certainty(struct work *work)
                                     .duties = result->duties,
                                     .duty_count = result->duty_count,
                                     .grade_class = grade != NULL ? grade_class_of(&work->bay->grades, grade) : NULL,
-                                    .seed = seed_of(result->log.sha256)};
+                                    .seed = seed_of(&work->chain)};
     struct certainty *certainty = &result->certainty;
     struct arena scratch = {0};
     enum status status = uncertainty_find(&input, work->arena, &scratch, certainty);
@@ -312,8 +357,9 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log,       identify,   compute,      list_points, judge,
-                                                    find_certainty, find_label, find_routine, find_inputs};
+    enum status (*const stages[])(struct work *) = {read_log,     identify,      compute,        list_points,
+                                                    judge,        doubt_degrees, find_certainty, find_label,
+                                                    find_routine, find_inputs};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

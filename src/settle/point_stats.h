@@ -11,18 +11,33 @@ struct run {
     size_t first, end;
 };
 
+/* What the block means of a channel show of the memory of its noise, about the means of their points: added up over the
+ * points of a test, since one point alone tells little. {0} to begin with. */
+struct memory_sums {
+    double products, squares; /* of deviations of neighbours, and of each */
+    double blocks, points;
+};
+
+/* Adds the blocks of one point. */
+void memory_add(struct memory_sums *sums, const struct blocks *blocks, const struct run *runs, size_t run_count,
+                enum channel channel);
+
+/* The correlation of the noise over the length of a block, 0 (none) to 0.98, from means over blocks of noise whose
+ * memory falls off exponentially. Their lag-1 ratio is that of a series of finite length about its own mean, solved for
+ * the correlation, not its value for an infinite series (expectations: Anderson, The Statistical Analysis of Time
+ * Series, 1971, 8.2, from memory). */
+double memory_of(const struct memory_sums *sums);
+
 /* Fills a point's readings, times and the statistics of every channel.
- * record: the rows are samples of a record, so that neighbours are not independent. The standard error is found from
- * the block means as for noise with an exponential memory: variance of the block means / n x (1 + r)/(1 - r) (Bayley
- * and Hammersley, Suppl. J. R. Statist. Soc. 8 (1946) 184-197), r their lag-1 autocorrelation, corrected for its bias
- * in a short series, (n r + 1)/(n - 4) (Kendall, Biometrika 41 (1954) 403-404), 0 to 0.95. It is never less than
- * deviation / sqrt(n). drift is the fitted slope within the runs over the longest of them.
- * Otherwise standard error = deviation / sqrt(n). */
+ * record: the rows are samples of a record, so that neighbours are not independent, and memory[channel] says how they
+ * depend: the standard error is that of the mean of a stretch of noise with this memory, from the scatter of its block
+ * means about their mean. It is never less than deviation / sqrt(n). drift is the fitted slope within the runs over the
+ * longest of them. Otherwise standard error = deviation / sqrt(n), and memory may be NULL. */
 void point_stats_fill(const struct blocks *blocks, const struct run *runs, size_t run_count, bool record,
-                      struct settled_point *point);
+                      const double memory[CHANNEL_COUNT], struct settled_point *point);
 
 /* The same for one channel. */
 struct channel_stats channel_stats_of(const struct blocks *blocks, const struct run *runs, size_t run_count,
-                                      bool record, enum channel channel);
+                                      bool record, double memory, enum channel channel);
 
 #endif

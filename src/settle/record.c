@@ -23,7 +23,8 @@
 #define DWELL_RAMP       0.8  /* does not cross so much of the band from end to end, for then it is a ramp */
 #define RUNNING_SHARE    0.10 /* of the largest power: below it the set is off */
 #define EDGE_DEVIATIONS  2.5  /* a block at an edge further off than this belongs to the ramp */
-#define CHANCE_ERRORS    2.6  /* a difference of so many standard errors is chance (normal, two-sided 1 %) */
+#define CHANCE_ERRORS                                                                                                  \
+    3.3 /* a difference of so many standard errors is chance (normal, two-sided 1 % over a dozen stretches) */
 
 enum { SERIES_MAX = 512, SERIES_MIN = 4 };
 
@@ -203,8 +204,12 @@ static bool same_level(const struct search *s, struct run a, struct run b, doubl
 {
     for (size_t i = 0; i < s->test.tested_count; i++) {
         const struct tested *tested = &s->test.tested[i];
-        struct channel_stats of_a = channel_stats_of(s->test.blocks, &a, 1, true, tested->channel);
-        struct channel_stats of_b = channel_stats_of(s->test.blocks, &b, 1, true, tested->channel);
+        struct memory_sums sums = {0};
+        memory_add(&sums, s->test.blocks, &a, 1, tested->channel);
+        memory_add(&sums, s->test.blocks, &b, 1, tested->channel);
+        double memory = memory_of(&sums);
+        struct channel_stats of_a = channel_stats_of(s->test.blocks, &a, 1, true, memory, tested->channel);
+        struct channel_stats of_b = channel_stats_of(s->test.blocks, &b, 1, true, memory, tested->channel);
         double chance = errors * hypot(of_a.standard_error, of_b.standard_error);
         if (!(fabs(of_a.mean - of_b.mean) <= fmax(share * tested->scale, chance))) {
             return false;

@@ -163,7 +163,7 @@ static enum status find_numbered(const struct settler *settler, struct findings 
 /* --- points from findings --- */
 
 static enum status add_point(const struct settler *settler, const struct found *found, size_t count, bool record,
-                             struct settled *out)
+                             const double *memory, struct settled *out)
 {
     struct run *runs = arena_alloc(settler->arena, count, sizeof *runs);
     struct settled_point *point = arena_push(settler->arena, &out->points, &out->count, sizeof *point);
@@ -176,7 +176,7 @@ static enum status add_point(const struct settler *settler, const struct found *
     point->number = found->point;
     point->steady = found->steady;
     point->why_unsteady = found->why_unsteady;
-    point_stats_fill(&settler->blocks, runs, count, record, point);
+    point_stats_fill(&settler->blocks, runs, count, record, memory, point);
     return OK;
 }
 
@@ -199,6 +199,34 @@ static enum status list_stretches(const struct settler *settler, const struct fi
     return OK;
 }
 
+/* How far the noise of each channel remembers itself, from all points of a record, whose findings stand in the order of
+ * numbers. Status: E_MEMORY. */
+static enum status find_memory(const struct settler *settler, const struct findings *findings, double *memory)
+{
+    struct memory_sums sums[CHANNEL_COUNT] = {{0}};
+    struct run *runs = arena_alloc(settler->arena, findings->count, sizeof *runs);
+    if (runs == NULL) {
+        return E_MEMORY;
+    }
+    for (size_t i = 0; i < findings->count; i++) {
+        runs[i] = findings->items[i].run;
+    }
+    for (size_t first = 0, end; first < findings->count; first = end) {
+        for (end = first + 1; end < findings->count && findings->items[end].point == findings->items[first].point;) {
+            end++;
+        }
+        for (int c = 0; c < CHANNEL_COUNT; c++) {
+            if ((settler->blocks.channels >> c & 1U) != 0) {
+                memory_add(&sums[c], &settler->blocks, runs + first, end - first, (enum channel)c);
+            }
+        }
+    }
+    for (int c = 0; c < CHANNEL_COUNT; c++) {
+        memory[c] = memory_of(&sums[c]);
+    }
+    return OK;
+}
+
 /* Makes one point of all stretches of a number. Puts findings into the order of numbers. */
 static enum status make_points(const struct settler *settler, struct findings *findings, const char *file,
                                struct settled *out, struct faults *faults)
@@ -210,6 +238,10 @@ static enum status make_points(const struct settler *settler, struct findings *f
     if (findings->count > 0) {
         qsort(findings->items, findings->count, sizeof *findings->items, compare_found);
     }
+    double memory[CHANNEL_COUNT] = {0};
+    if (record && find_memory(settler, findings, memory) != OK) {
+        return faults_memory(faults);
+    }
     for (size_t first = 0, end; first < findings->count; first = end) {
         for (end = first + 1; end < findings->count && findings->items[end].point == findings->items[first].point;) {
             end++;
@@ -218,7 +250,7 @@ static enum status make_points(const struct settler *settler, struct findings *f
             return faults_add(faults, E_INPUT, (struct place){file, 0, 0},
                               "more than %d points, expected the points of one test", POINTS_MAX);
         }
-        if (add_point(settler, &findings->items[first], end - first, record, out) != OK) {
+        if (add_point(settler, &findings->items[first], end - first, record, memory, out) != OK) {
             return faults_memory(faults);
         }
     }

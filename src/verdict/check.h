@@ -30,8 +30,9 @@ enum check_place {
     PLACE_NONE,
     PLACE_GUARANTEED_FLOW,
     PLACE_GUARANTEED_HEAD,
-    PLACE_ABOVE_HEAD, /* the curve lies above the guaranteed head at all tested flows */
-    PLACE_BELOW_HEAD, /* below it */
+    PLACE_GUARANTEED_HEAD_ALONE, /* the guaranteed flow lies outside the tested flows */
+    PLACE_ABOVE_HEAD,            /* the curve lies above the guaranteed head at all tested flows */
+    PLACE_BELOW_HEAD,            /* below it */
     PLACE_ELLIPSE,
     PLACE_THROUGH_POINT, /* the curve passes through the guaranteed point */
     PLACE_DUTY_LINE,
@@ -99,9 +100,12 @@ struct check {
     bool of_pump; /* an efficiency: of the pump, else of the set */
     enum dimension dimension;
     struct quantity value, limit_low, limit_high;
-    struct quantity margin;     /* to the nearest limit, in the value's unit; negative: outside */
+    struct quantity margin;     /* to the nearest limit, in the value's unit; negative: outside. Of an ellipse in m */
+    struct quantity margin_m3s; /* of an ellipse: the same as flow */
+    bool too_high;              /* the nearest limit is the upper one */
     struct quantity guaranteed; /* the value that the limits are derived from */
     struct quantity compared;   /* the value as rounded by the grade's rule, where it rounds */
+    struct quantity accept_low, accept_high; /* the limits for a value that is not rounded yet */
     enum verdict verdict;
     struct reason reason; /* why it is not judged */
     enum check_place place;

@@ -1,6 +1,5 @@
 #include "verdict/judge.h"
 
-#include "base/text.h"
 #include "physics/motor.h"
 #include "verdict/judge_geometry.h"
 #include "verdict/judge_overload.h"
@@ -54,25 +53,12 @@ void judging_add(struct judging *judging, struct check check)
     }
 }
 
-/* The duty's unit of a dimension, SI where it has none of its own. */
-static const struct unit *written_unit(const struct duty *duty, enum dimension dimension)
+void check_round(const struct judging *judging, struct check *check, const char *guarantee_text)
 {
-    const char *own = dimension == DIM_FLOW     ? duty->flow_unit
-                      : dimension == DIM_LENGTH ? duty->head_unit
-                      : dimension == DIM_POWER  ? duty->power_unit
-                                                : NULL;
-    return own == NULL ? NULL : unit_find(dimension, own);
-}
-
-struct quantity judging_rounded(const struct judging *judging, const struct check *check, const char *guarantee_text)
-{
-    int places = guarantee_text == NULL ? 0 : number_significant(guarantee_text);
-    if (judging->grade == NULL || judging->grade->rounding != ROUND_IS2 || places < 1 || !check->value.known) {
-        return quantity_absent();
-    }
-    const struct unit *unit = written_unit(judging->duty, check->dimension);
-    double rounded = number_round(unit == NULL ? check->value.value : unit_from_si(unit, check->value.value), places);
-    return quantity_of(unit == NULL ? rounded : unit_to_si(unit, rounded));
+    struct rounding rounding = rounding_of(judging->duty, check->dimension, guarantee_text);
+    check->compared = rounding_apply(&rounding, check->value);
+    check->accept_low = rounding_edge(&rounding, check->limit_low, false);
+    check->accept_high = rounding_edge(&rounding, check->limit_high, true);
 }
 
 bool judged_at_most(double a, double b)
@@ -96,6 +82,7 @@ void check_decide(struct check *check)
     bool inside = (!check->limit_low.known || judged_at_least(value.value, check->limit_low.value)) &&
                   (!check->limit_high.known || judged_at_most(value.value, check->limit_high.value));
     check->margin = quantity_of(fmin(above, below));
+    check->too_high = below < above;
     check->verdict = inside ? VERDICT_PASS : VERDICT_FAIL;
 }
 
@@ -246,7 +233,7 @@ static void finish(struct judging *judging, struct check check, enum grade_readi
         check.reason = not_read(judging, at, needs);
     }
     if (check.reason.code == REASON_NONE) {
-        check.compared = judging_rounded(judging, &check, guarantee_text);
+        check_round(judging, &check, guarantee_text);
         check_decide(&check);
     }
     judging_add(judging, check);
@@ -327,7 +314,7 @@ static unsigned not_stated(const struct judging *judging)
 struct duty_result judge_duty(const struct model *model, const struct duty *duty, const struct curves *curves,
                               const char *why_no_curve)
 {
-    static const struct curves no_curves = {.hydraulic_factor = 0};
+    static const struct curves no_curves = {.gravity_m_s2 = 0};
     struct duty_result result = {.duty = duty, .verdict = VERDICT_PASS};
     struct judging judging = {.model = model, .duty = duty, .grade = duty->grade, .result = &result};
     judging.curves = curves == NULL ? &no_curves : curves;

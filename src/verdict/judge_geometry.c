@@ -39,7 +39,7 @@ static struct check check_arm(const struct judging *judging, enum dimension dime
     check.limit_low = head ? judging->result->tolerance.head_low_m : judging->result->tolerance.flow_low_m3s;
     check.limit_high = head ? judging->result->tolerance.head_high_m : judging->result->tolerance.flow_high_m3s;
     check.value = value;
-    check.compared = judging_rounded(judging, &check, head ? judging->duty->head_text : judging->duty->flow_text);
+    check_round(judging, &check, head ? judging->duty->head_text : judging->duty->flow_text);
     check_decide(&check);
     return check;
 }
@@ -135,6 +135,8 @@ static struct check judge_cross(const struct judging *judging)
     }
     if (flow.verdict != VERDICT_PASS) {
         decide_flow_arm(judging, &flow);
+    } else if (!head.value.known) {
+        flow.place = PLACE_GUARANTEED_HEAD_ALONE;
     }
     return minimum ? both_arms(&head, &flow) : either_arm(&head, &flow);
 }
@@ -170,6 +172,11 @@ static struct check judge_ellipse(const struct judging *judging)
            flow_term = result->tolerance.ellipse_flow_m3s / flow_apart_m3s;
     check.value = quantity_of(head_term * head_term + flow_term * flow_term);
     check_decide(&check);
+    struct tolerance_room room =
+        tolerance_room_of(&result->tolerance, &judging->curves->of[CURVE_HEAD], result->at_guaranteed_head.flow_m3s);
+    check.too_high = room.rise_m.value < room.fall_m.value;
+    check.margin = check.too_high ? room.rise_m : room.fall_m;
+    check.margin_m3s = check.too_high ? room.rise_m3s : room.fall_m3s;
     return check;
 }
 

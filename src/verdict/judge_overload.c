@@ -104,7 +104,7 @@ static void judge_greatest(struct judging *judging, struct check check, enum whi
             check.value = quantity_of(greatest.value);
             check.at_flow_m3s = quantity_of(greatest.flow_m3s);
             check.at_range_end = greatest.at_range_end;
-            check.compared = judging_rounded(judging, &check, guarantee_text);
+            check_round(judging, &check, guarantee_text);
             check_decide(&check);
         }
         bool whole = greatest.covered && greatest.measured;

@@ -24,9 +24,9 @@ struct check judging_begin(const struct judging *judging, enum check_item item, 
 /* Appends a check to the result. */
 void judging_add(struct judging *judging, struct check check);
 
-/* The value as the grade rounds it for comparison: to the significant places of the guarantee as it is written, in the
- * duty's unit. Absent where the grade does not round, or the guarantee's places are not known. */
-struct quantity judging_rounded(const struct judging *judging, const struct check *check, const char *guarantee_text);
+/* Rounds the value of a check as its grade does, to the places of the guarantee as it is written. Nothing where the
+ * grade does not round, or the places are not known. */
+void check_round(const struct judging *judging, struct check *check, const char *guarantee_text);
 
 /* Compares the rounded (else the plain) value with the limits that are known, ends inside: sets margin and verdict. A
  * value that is absent stays not judged. */

@@ -1,5 +1,7 @@
 #include "verdict/tolerance.h"
 
+#include "base/text.h"
+
 #include <math.h>
 
 /* The rule for small pumps. Source: ISO 9906:2012, 4.4.2 (from memory, confirm). */
@@ -8,6 +10,50 @@
 static struct quantity limit_of(struct quantity guaranteed, struct quantity tolerance, double sign)
 {
     return tolerance.known ? quantity_times(guaranteed, 1 + sign * tolerance.value) : quantity_absent();
+}
+
+/* --- rounding --- */
+
+struct rounding rounding_of(const struct duty *duty, enum dimension dimension, const char *text)
+{
+    const char *own = dimension == DIM_FLOW     ? duty->flow_unit
+                      : dimension == DIM_LENGTH ? duty->head_unit
+                      : dimension == DIM_POWER  ? duty->power_unit
+                                                : NULL;
+    bool rounds = duty->grade != NULL && duty->grade->rounding == ROUND_IS2 && text != NULL;
+    int places = rounds ? number_significant(text) : 0;
+    return (struct rounding){.places = places > 0 ? places : 0, .unit = own != NULL ? unit_find(dimension, own) : NULL};
+}
+
+struct quantity rounding_apply(const struct rounding *rounding, struct quantity value)
+{
+    const struct unit *unit = rounding->unit;
+    if (rounding->places < 1 || !value.known) {
+        return quantity_absent();
+    }
+    double rounded = number_round(unit == NULL ? value.value : unit_from_si(unit, value.value), rounding->places);
+    return quantity_of(unit == NULL ? rounded : unit_to_si(unit, rounded));
+}
+
+static bool accepted(const struct rounding *rounding, double value, double limit, bool upper)
+{
+    double rounded = rounding_apply(rounding, quantity_of(value)).value, slack = JUDGE_RESOLUTION * fabs(limit);
+    return upper ? rounded <= limit + slack : rounded >= limit - slack;
+}
+
+/* Rounding never falls, so that bisection finds where it steps over the limit: one place is at most the value itself.
+ */
+struct quantity rounding_edge(const struct rounding *rounding, struct quantity limit, bool upper)
+{
+    if (rounding->places < 1 || !limit.known || !(limit.value > 0)) {
+        return limit;
+    }
+    double good = upper ? 0 : 3 * limit.value, bad = upper ? 3 * limit.value : 0;
+    for (int i = 0; i < 80; i++) {
+        double middle = good + (bad - good) / 2;
+        *(accepted(rounding, middle, limit.value, upper) ? &good : &bad) = middle;
+    }
+    return quantity_of(good);
 }
 
 /* --- limits --- */
@@ -51,6 +97,12 @@ struct tolerance tolerance_of(const struct duty *duty, struct quantity greatest_
         return tolerance;
     }
     set_flow_and_head(&tolerance);
+    struct rounding flow = rounding_of(duty, DIM_FLOW, duty->flow_text);
+    struct rounding head = rounding_of(duty, DIM_LENGTH, duty->head_text);
+    tolerance.accept.flow_low_m3s = rounding_edge(&flow, tolerance.flow_low_m3s, false);
+    tolerance.accept.flow_high_m3s = rounding_edge(&flow, tolerance.flow_high_m3s, true);
+    tolerance.accept.head_low_m = rounding_edge(&head, tolerance.head_low_m, false);
+    tolerance.accept.head_high_m = rounding_edge(&head, tolerance.head_high_m, true);
     struct quantity efficiency = duty->efficiency_of_pump ? grade->efficiency_minus_pump : grade->efficiency_minus_set;
     struct quantity power = grade->power_plus;
     if (grade->efficiency_rule == EFFICIENCY_SMALL_PUMP) {
@@ -92,7 +144,12 @@ static struct tolerance_room room_in_ellipse(const struct tolerance *tolerance, 
     bool through = fabs(apart_m3s) <= JUDGE_RESOLUTION * flow_m3s;
     double slope = through ? curve_slope(head, flow_m3s) : apart_m / apart_m3s;
     double reach_m = hypot(tolerance->ellipse_head_m, slope * tolerance->ellipse_flow_m3s);
-    return (struct tolerance_room){quantity_of(apart_m + reach_m), quantity_of(reach_m - apart_m)};
+    struct tolerance_room room = {.fall_m = quantity_of(apart_m + reach_m), .rise_m = quantity_of(reach_m - apart_m)};
+    if (slope != 0.0) {
+        room.fall_m3s = quantity_times(room.fall_m, 1.0 / fabs(slope));
+        room.rise_m3s = quantity_times(room.rise_m, 1.0 / fabs(slope));
+    }
+    return room;
 }
 
 struct tolerance_room tolerance_room_of(const struct tolerance *tolerance, const struct curve *head,
@@ -106,9 +163,9 @@ struct tolerance_room tolerance_room_of(const struct tolerance *tolerance, const
         return room_in_ellipse(tolerance, head, flow_at_head_m3s);
     }
     double at_m = curve_at(head, flow.value), guaranteed_m = tolerance->head_m.value;
-    struct quantity low_m = tolerance->head_low_m, high_m = tolerance->head_high_m;
-    struct quantity above_m = head_above(head, tolerance->flow_low_m3s, guaranteed_m);
-    struct quantity below_m = quantity_times(head_above(head, tolerance->flow_high_m3s, guaranteed_m), -1);
+    struct quantity low_m = tolerance->accept.head_low_m, high_m = tolerance->accept.head_high_m;
+    struct quantity above_m = head_above(head, tolerance->accept.flow_low_m3s, guaranteed_m);
+    struct quantity below_m = quantity_times(head_above(head, tolerance->accept.flow_high_m3s, guaranteed_m), -1);
     return (struct tolerance_room){
         .fall_m = of_arms(low_m.known ? quantity_of(at_m - low_m.value) : low_m, above_m,
                           tolerance->grade->geometry != GEOMETRY_MINIMUM),

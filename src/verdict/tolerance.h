@@ -27,8 +27,11 @@ struct tolerance {
     struct quantity flow_low_m3s, flow_high_m3s; /* of the flow at guaranteed head; absent for an ellipse */
     struct quantity head_low_m, head_high_m;     /* of the head at guaranteed flow; absent for an ellipse */
     double ellipse_flow_m3s, ellipse_head_m;     /* semi-axes; 0 when not an ellipse */
-    enum tolerance_scope scope;                  /* the two below are known only when it applies */
-    struct quantity efficiency_low;              /* of the set or of the pump, as the duty states */
+    struct {
+        struct quantity flow_low_m3s, flow_high_m3s, head_low_m, head_high_m;
+    } accept;                       /* the same limits for a value that is not rounded yet */
+    enum tolerance_scope scope;     /* the two below are known only when it applies */
+    struct quantity efficiency_low; /* of the set or of the pump, as the duty states */
     struct quantity input_power_high_w;
 };
 
@@ -36,9 +39,27 @@ struct tolerance {
  * small pumps only. Source: the grade's. Rule for small pumps: ISO 9906:2012, 4.4.2 (from memory, confirm). */
 struct tolerance tolerance_of(const struct duty *duty, struct quantity greatest_shaft_power_w);
 
+/* How a value is rounded before it is compared: to the significant places of the guarantee as it is written. {0}: it is
+ * compared as it is. */
+struct rounding {
+    int places;              /* 0: not rounded */
+    const struct unit *unit; /* that the guarantee is written in; NULL: SI */
+};
+
+/* The rounding of a duty's quantity by its grade. text: the guarantee as it is written; NULL: it is not. */
+struct rounding rounding_of(const struct duty *duty, enum dimension dimension, const char *text);
+
+/* The rounded value; absent where it is not rounded. */
+struct quantity rounding_apply(const struct rounding *rounding, struct quantity value);
+
+/* The least (upper: the greatest) value that is still on the accepted side of a limit once it is rounded: the limit
+ * itself where nothing is rounded. */
+struct quantity rounding_edge(const struct rounding *rounding, struct quantity limit, bool upper);
+
 /* How far a head curve may move, as a whole, before it leaves the tolerance: negative when it has to come back. */
 struct tolerance_room {
-    struct quantity fall_m, rise_m; /* at guaranteed flow; absent: no limit on that side, or not known */
+    struct quantity fall_m, rise_m;     /* at guaranteed flow; absent: no limit on that side, or not known */
+    struct quantity fall_m3s, rise_m3s; /* an ellipse: the same as flow, along its guaranteed head */
 };
 
 /* The room of a tested head curve. flow_at_head_m3s: where it meets the guaranteed head, for an ellipse. The horizontal

@@ -3,7 +3,9 @@
  * Every trial draws each instrument's error once for the whole test and scatter for every reading, goes through the
  * same chain as a real log (reduction, translation, fit, judgement, uncertainty), and asks whether head and set
  * efficiency at the guaranteed flow lie within the stated interval of the truth. Prints a line per case: "rectangular 3
- * head 0.9512 efficiency 0.9498". Invented pump.
+ * head 0.9512 efficiency 0.9498". Then single readings ("single 1"), a power that one analyser reads on two inputs
+ * ("analyser 3"), and records at 10 Hz whose noise has a correlation time, so many tenths of a second ("record 150");
+ * of these a tenth of the trials. Invented pump.
  */
 #include "certainty/uncertainty.h"
 #include "physics/chain.h"
@@ -15,7 +17,15 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { POINTS = 8, READINGS_MAX = 50 };
+enum { POINTS = 8, READINGS_MAX = 50, RECORD_ROWS = 400 };
+
+/* What a case does otherwise than the first ones. */
+struct variant {
+    const char *name; /* NULL: by the distribution */
+    bool normal, analyser;
+    size_t readings;
+    double memory_s; /* > 0: a record */
+};
 
 static const double gravity_m_s2 = 9.79, density_kg_m3 = 997.0, gauge_height_m = 1.2;
 static const double flow_guaranteed_m3s = 0.0043;
@@ -42,7 +52,7 @@ struct rig_of_trial {
     struct model model;
     struct duty duty;
     struct grade grade;
-    struct instrument instruments[3];
+    struct instrument instruments[4];
     double error[3]; /* of each instrument, in units of its limit */
 };
 
@@ -131,25 +141,82 @@ static struct channel_stats read_channel(gsl_rng *rng, double reading, double sc
     for (size_t i = 0; i < n; i++) {
         square += (value[i] - stats.mean) * (value[i] - stats.mean);
     }
-    stats.deviation = sqrt(square / (double)(n - 1));
+    stats.deviation = n > 1 ? sqrt(square / (double)(n - 1)) : 0.0;
     stats.standard_error = stats.deviation / sqrt((double)n);
     return stats;
 }
 
+static const double scatter[3] = {0.006, 0.004, 0.004}; /* of the greatest reading */
+
+static double greatest_of(int k)
+{
+    return k == 0 ? 0.0056 : (k == 1 ? 5.5e5 : 3600.0);
+}
+
+/* What an instrument reads at a point of the test, but for scatter. */
+static double erring_reading(const struct rig_of_trial *rig, int k, double q)
+{
+    double reading = true_reading(channels[k], q);
+    return reading + rig->error[k] * instrument_limit(&rig->instruments[k], reading, 1.0).value;
+}
+
+/* A record at 10 Hz with numbered points, whose noise falls to 1/e of its correlation in memory_s. */
+static bool record(const struct rig_of_trial *rig, gsl_rng *rng, double memory_s, struct arena *arena,
+                   struct settled *settled)
+{
+    static const struct settle_rule rule = {0};
+    const uint32_t bits = UINT32_C(1) << CH_TIME | UINT32_C(1) << CH_POINT | UINT32_C(1) << CH_FLOW |
+                          UINT32_C(1) << CH_GAUGE_PRESSURE | UINT32_C(1) << CH_INPUT_POWER |
+                          UINT32_C(1) << CH_FREQUENCY;
+    double keep = exp(-0.1 / memory_s), noise[3];
+    struct log log = {.file = "simulated", .channels = bits};
+    struct notes notes = {0};
+    struct faults faults = {0};
+    struct settler *settler = settle_new(&rule, arena);
+    for (size_t row = 0; settler != NULL && row < POINTS * RECORD_ROWS; row++) {
+        size_t i = row / RECORD_ROWS;
+        struct reading reading = {.present = bits};
+        reading.value[CH_TIME] = 0.1 * (double)row;
+        reading.value[CH_POINT] = (double)i + 1.0;
+        reading.value[CH_FREQUENCY] = 50.0;
+        for (int k = 0; k < 3; k++) {
+            double fresh = gsl_ran_gaussian_ziggurat(rng, 1.0);
+            noise[k] = row % RECORD_ROWS == 0 ? fresh : keep * noise[k] + sqrt(1.0 - keep * keep) * fresh;
+            reading.value[channels[k]] =
+                erring_reading(rig, k, 0.0008 * (double)i) + scatter[k] * greatest_of(k) * noise[k];
+        }
+        if (settle_take(settler, &reading) != OK) {
+            return false;
+        }
+    }
+    bool good = settler != NULL && settle_finish(settler, &log, settled, &notes, &faults) == OK;
+    settle_release(settler);
+    return good && settled->count == POINTS;
+}
+
+/* Splits the power over two inputs of one analyser. */
+static void split_power(struct settled *settled)
+{
+    for (size_t i = 0; i < POINTS; i++) {
+        struct channel_stats *all = settled->points[i].channels, *one = &all[CH_WATTMETER_1],
+                             *two = &all[CH_WATTMETER_2];
+        *one = *two = all[CH_INPUT_POWER];
+        one->mean *= 0.6, two->mean *= 0.4;
+        one->standard_error *= 0.6, two->standard_error *= 0.8; /* scatters apart: the squares add up */
+        all[CH_INPUT_POWER].n = 0;
+    }
+}
+
 static void simulate(const struct rig_of_trial *rig, gsl_rng *rng, size_t readings, struct settled *settled)
 {
-    static const double scatter[3] = {0.006, 0.004, 0.004}; /* of the greatest reading */
     for (size_t i = 0; i < POINTS; i++) {
         struct settled_point *point = &settled->points[i];
         double q = 0.0008 * (double)i;
         *point = (struct settled_point){
             .number = (int)i + 1, .readings = readings, .steady = true, .from_s = NAN, .to_s = NAN};
         for (int k = 0; k < 3; k++) {
-            double greatest = k == 0 ? 0.0056 : (k == 1 ? 5.5e5 : 3600.0);
-            double reading = true_reading(channels[k], q);
-            double limit = instrument_limit(&rig->instruments[k], reading, 1.0).value;
-            reading += rig->error[k] * limit;
-            point->channels[channels[k]] = read_channel(rng, reading, scatter[k] * greatest, readings);
+            point->channels[channels[k]] =
+                read_channel(rng, erring_reading(rig, k, q), scatter[k] * greatest_of(k), readings);
         }
         point->channels[CH_FREQUENCY] = (struct channel_stats){
             .n = readings, .mean = 50.0, .low = 50.0, .high = 50.0, .effective_n = (double)readings};
@@ -157,12 +224,12 @@ static void simulate(const struct rig_of_trial *rig, gsl_rng *rng, size_t readin
 }
 
 /* One test. Returns: bit 0 head within its interval, bit 1 efficiency; -1 when memory is out. */
-static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, size_t readings, bool normal)
+static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, const struct variant *variant)
 {
     struct arena arena = {0};
     struct settled settled = {.count = POINTS, .points = arena_alloc(&arena, POINTS, sizeof *settled.points)};
     for (int k = 0; k < 3; k++) {
-        rig->error[k] = normal ? gsl_ran_gaussian(rng, 0.5) : gsl_ran_flat(rng, -1.0, 1.0);
+        rig->error[k] = variant->normal ? gsl_ran_gaussian(rng, 0.5) : gsl_ran_flat(rng, -1.0, 1.0);
     }
     struct site site = site_of(&rig->bay.rig);
     struct duty_result duty;
@@ -170,7 +237,15 @@ static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, size_t readings, bo
     struct chain chain;
     int held = -1;
     if (settled.points != NULL && chain_init(&chain, &arena, POINTS) == OK) {
-        simulate(rig, rng, readings, &settled);
+        simulate(rig, rng, variant->readings, &settled);
+        if (variant->memory_s > 0.0) {
+            settled = (struct settled){0};
+            if (!record(rig, rng, variant->memory_s, &arena, &settled)) {
+                return -1;
+            }
+        } else if (variant->analyser) {
+            split_power(&settled);
+        }
         chain.bay = &rig->bay;
         chain.model = &rig->model;
         chain.site = &site;
@@ -201,33 +276,52 @@ static int run_trial(struct rig_of_trial *rig, gsl_rng *rng, size_t readings, bo
     return held;
 }
 
+/* Runs and prints one case. Returns: false when a trial could not be made. */
+static bool run_case(gsl_rng *rng, const struct variant *variant, long trials)
+{
+    struct rig_of_trial rig;
+    long head = 0, efficiency = 0;
+    set_up(&rig, variant->normal ? DISTRIBUTION_NORMAL : DISTRIBUTION_RECTANGULAR);
+    if (variant->analyser) {
+        rig.instruments[3] = rig.instruments[2];
+        rig.instruments[2].serial = rig.instruments[3].serial = "PA-1";
+        rig.instruments[2].channel = CH_WATTMETER_1;
+        rig.instruments[3].channel = CH_WATTMETER_2;
+        rig.bay.instrument_count = 4;
+    }
+    for (long t = 0; t < trials; t++) {
+        int held = run_trial(&rig, rng, variant);
+        if (held < 0) {
+            return false;
+        }
+        head += held & 1;
+        efficiency += held >> 1;
+    }
+    printf("%s %.0f head %.4f efficiency %.4f %ld\n",
+           variant->name != NULL ? variant->name
+           : variant->normal     ? "normal"
+                                 : "rectangular",
+           variant->memory_s > 0.0 ? 10.0 * variant->memory_s : (double)variant->readings,
+           (double)head / (double)trials, (double)efficiency / (double)trials, trials);
+    return true;
+}
+
 int main(int argc, char **argv)
 {
-    static const size_t readings[] = {3, 5, 50};
+    static const struct variant variants[] = {
+        {NULL, false, false, 3, 0.0},    {NULL, false, false, 5, 0.0},     {NULL, false, false, 50, 0.0},
+        {NULL, true, false, 3, 0.0},     {NULL, true, false, 5, 0.0},      {NULL, true, false, 50, 0.0},
+        {"single", true, false, 1, 0.0}, {"analyser", true, true, 5, 0.0}, {"record", true, false, 3, 0.3},
+        {"record", true, false, 3, 2.0}, {"record", true, false, 3, 5.0},  {"record", true, false, 3, 15.0},
+    };
     long trials = argc > 1 ? strtol(argv[1], NULL, 10) : 10000;
     gsl_set_error_handler_off();
     gsl_rng *rng = gsl_rng_alloc(gsl_rng_mt19937);
-    if (rng == NULL || trials < 1) {
-        return EXIT_FAILURE;
-    }
-    gsl_rng_set(rng, 20260611);
-    for (int normal = 0; normal <= 1; normal++) {
-        for (size_t r = 0; r < sizeof readings / sizeof readings[0]; r++) {
-            struct rig_of_trial rig;
-            long head = 0, efficiency = 0;
-            set_up(&rig, normal ? DISTRIBUTION_NORMAL : DISTRIBUTION_RECTANGULAR);
-            for (long t = 0; t < trials; t++) {
-                int held = run_trial(&rig, rng, readings[r], normal != 0);
-                if (held < 0) {
-                    return EXIT_FAILURE;
-                }
-                head += held & 1;
-                efficiency += held >> 1;
-            }
-            printf("%s %zu head %.4f efficiency %.4f\n", normal ? "normal" : "rectangular", readings[r],
-                   (double)head / (double)trials, (double)efficiency / (double)trials);
-        }
+    bool good = rng != NULL && trials >= 1;
+    for (size_t v = 0; good && v < sizeof variants / sizeof variants[0]; v++) {
+        gsl_rng_set(rng, 20260611 + v);
+        good = run_case(rng, &variants[v], variants[v].memory_s > 0.0 ? trials / 10 + 1 : trials);
     }
     gsl_rng_free(rng);
-    return EXIT_SUCCESS;
+    return good ? EXIT_SUCCESS : EXIT_FAILURE;
 }

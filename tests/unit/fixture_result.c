@@ -1,5 +1,7 @@
 #include "fixture_result.h"
 
+#include "weight.h"
+
 #include <check.h>
 #include <string.h>
 
@@ -219,7 +221,7 @@ void fixture_init(struct fixture *fixture, const struct fixture_shape *shape)
     fit(fixture, shape, offsetof(struct rated_point, input_power_w), &result->curves.of[CURVE_INPUT_POWER]);
     fit(fixture, shape, offsetof(struct rated_point, current_a), &result->curves.of[CURVE_CURRENT]);
     fit(fixture, shape, offsetof(struct rated_point, shaft_power_w), &result->curves.of[CURVE_SHAFT_POWER]);
-    result->curves.hydraulic_factor = density_kg_m3 * gravity_m_s2;
+    set_specific_weight(&result->curves, density_kg_m3 * gravity_m_s2);
     result->best_known = curves_best_efficiency(&result->curves, &result->best);
     judge(fixture, shape);
     result->label = (struct label_result){

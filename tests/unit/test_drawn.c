@@ -214,7 +214,9 @@ static double curve_is(enum item item, bool pump, double flow_m3s)
     const struct curves *curves = &fixture.result.curves;
     const struct curve *power = pump ? &curves->of[CURVE_SHAFT_POWER] : &curves->of[CURVE_INPUT_POWER];
     double head_m = curve_at(&curves->of[CURVE_HEAD], flow_m3s), power_w = curve_at(power, flow_m3s);
-    return item == HEAD ? head_m : item == POWER ? power_w : curves->hydraulic_factor * flow_m3s * head_m / power_w;
+    return item == HEAD    ? head_m
+           : item == POWER ? power_w
+                           : curves_specific_weight(curves, flow_m3s) * flow_m3s * head_m / power_w;
 }
 
 /* How far a value may be off: its own step, and that of the flow along the steepness of the curve there. */
@@ -432,10 +434,12 @@ static void make_test(size_t i)
 {
     struct batch_test *test = &made.tests[i];
     made.duties[i] = (struct batch_duty){.duty = &made.duty,
-                                         .flow_low_m3s = quantity_of(18.4 / 3600.0),
-                                         .flow_high_m3s = quantity_of(21.6 / 3600.0),
-                                         .head_low_m = quantity_of(47.5),
-                                         .head_high_m = quantity_of(52.5),
+                                         .tolerance = {.flow_m3s = made.duty.flow_m3s,
+                                                       .head_m = made.duty.head_m,
+                                                       .flow_low_m3s = quantity_of(18.4 / 3600.0),
+                                                       .flow_high_m3s = quantity_of(21.6 / 3600.0),
+                                                       .head_low_m = quantity_of(47.5),
+                                                       .head_high_m = quantity_of(52.5)},
                                          .head_margin_m = quantity_of(head_margins_m[i]),
                                          .head_room_m = quantity_of(5.0),
                                          .efficiency_margin = quantity_of(efficiency_margins[i])};
@@ -444,7 +448,6 @@ static void make_test(size_t i)
                                 .model_name = "M-1",
                                 .tester = "",
                                 .remarks = "",
-                                .reason = "",
                                 .folder = "",
                                 .model = &made.model,
                                 .tests = 1,

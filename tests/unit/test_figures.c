@@ -130,6 +130,31 @@ START_TEST(one_sided_limits_say_which_side)
 }
 END_TEST
 
+/* A margin that is not 0 never reads as 0, and nothing reads as less than nothing. */
+START_TEST(margins_show_their_sign)
+{
+    char text[FIGURE_TEXT];
+    struct figure_units units = figure_units_of(NULL);
+    ck_assert_str_eq(figure_margin(FIGURE_EFFICIENCY, &units, quantity_of(-0.0003), text), "-0.03");
+    ck_assert_str_eq(figure_margin(FIGURE_EFFICIENCY, &units, quantity_of(0.0123), text), "+1.2");
+    ck_assert_str_eq(figure_margin(FIGURE_EFFICIENCY, &units, quantity_of(0.0), text), "0.0");
+    ck_assert_str_eq(figure_margin(FIGURE_HEAD, &units, quantity_absent(), text), "-");
+    ck_assert_str_eq(figure_signed(-0.001, 2, text), "0.00");
+    ck_assert_str_eq(figure_signed(-0.4, 0, text), "0");
+    ck_assert_str_eq(figure_signed(1.005, 1, text), "+1.0");
+}
+END_TEST
+
+/* Four thousand draws tell a probability to a percent or so: the tenth would be chance. */
+START_TEST(a_drawn_probability_is_whole)
+{
+    char text[FIGURE_TEXT];
+    ck_assert_str_eq(figure_conformance(quantity_of(0.6632), true, text), "66 %");
+    ck_assert_str_eq(figure_conformance(quantity_of(0.6632), false, text), "66.3 %");
+    ck_assert_str_eq(figure_conformance(quantity_absent(), true, text), "-");
+}
+END_TEST
+
 Suite *figures_suite(void);
 
 Suite *figures_suite(void)
@@ -143,6 +168,8 @@ Suite *figures_suite(void)
     tcase_add_test(tcase, dates_are_iso_8601);
     tcase_add_test(tcase, a_check_has_the_decimals_that_tell);
     tcase_add_test(tcase, one_sided_limits_say_which_side);
+    tcase_add_test(tcase, margins_show_their_sign);
+    tcase_add_test(tcase, a_drawn_probability_is_whole);
     suite_add_tcase(suite, tcase);
     return suite;
 }

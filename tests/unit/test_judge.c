@@ -10,6 +10,7 @@
 #include "verdict/judge.h"
 
 #include "near.h"
+#include "weight.h"
 
 #include <stddef.h>
 #include <string.h>
@@ -90,7 +91,7 @@ static void set_up(void)
     };
     bench.model.duty_count = 1;
     bench.model.duties = bench.duty;
-    bench.curves.hydraulic_factor = WEIGHT_N_M3;
+    set_specific_weight(&bench.curves, WEIGHT_N_M3);
 }
 
 static void tear_down(void)
@@ -275,6 +276,10 @@ START_TEST(never_beyond_the_tested_flows)
         ck_assert_str_eq(words_of(&bench.result.checks[0]).reason, untested[_i].reason);
     }
     ck_assert_int_eq(bench.result.verdict, untested[_i].verdict);
+    if (_i == 0) { /* judged by the one arm: said */
+        ck_assert_str_eq(words_of(&bench.result.checks[0]).where,
+                         "at guaranteed head alone: the guaranteed flow lies outside the tested flows");
+    }
 }
 END_TEST
 
@@ -332,7 +337,11 @@ START_TEST(ellipse_on_both_sides)
         draw_head(sign * limit * (outside ? 1.002 : 0.998), slope, 0, 2.5 * FLOW_M3S);
         ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), outside ? VERDICT_FAIL : VERDICT_PASS);
         near_rel(bench.result.checks[0].value.value, outside ? 1 / (1.002 * 1.002) : 1 / (0.998 * 0.998), 1e-9);
-        near_rel(bench.result.checks[0].margin.value, bench.result.checks[0].value.value - 1, 1e-9);
+        /* in m: the edge is at the limit, and the ellipse reaches as far on the other side */
+        near_abs(bench.result.checks[0].margin.value, (outside ? -0.002 : 0.002) * limit * HEAD_M, 1e-9 * HEAD_M);
+        near_abs(bench.result.checks[0].margin_m3s.value, (outside ? -0.002 : 0.002) * limit / slope * FLOW_M3S,
+                 1e-9 * FLOW_M3S / slope);
+        ck_assert(bench.result.checks[0].too_high == (sign > 0));
     }
     draw_head(sign * limit, slope, 0, 2.5 * FLOW_M3S);
     ck_assert_int_eq(verdict_on(CHECK_FLOW_AND_HEAD), VERDICT_PASS);
@@ -1030,8 +1039,9 @@ START_TEST(textbook_pump)
     }
     ck_assert(fit_curve(flow, head, 8, 0, &bench.curves.of[CURVE_HEAD]) &&
               fit_curve(flow, power, 8, 0, &bench.curves.of[CURVE_SHAFT_POWER]));
-    bench.curves.hydraulic_factor =
-        62.468 * 157.08746; /* 1.94 slug/ft3 x 32.2 ft/s2 = 62.468 lbf/ft3; 1 lbf/ft3 = 157.08746 N/m3 */
+    set_specific_weight(&bench.curves,
+                        62.468 *
+                            157.08746); /* 1.94 slug/ft3 x 32.2 ft/s2 = 62.468 lbf/ft3; 1 lbf/ft3 = 157.08746 N/m3 */
     bench.duty[0].flow_m3s = quantity_of(flow[3]);
     bench.duty[0].efficiency = quantity_of(0.7916);
     bench.duty[0].efficiency_of_pump = true;

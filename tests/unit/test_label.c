@@ -292,6 +292,25 @@ START_TEST(star_margins)
 }
 END_TEST
 
+/* Never rounded up over an edge, and never 0.00 points short. */
+START_TEST(texts_do_not_reach_an_edge_that_is_not)
+{
+    char text[LABEL_TEXT];
+    struct label_result near = {.known = true, .index = quantity_of(1.29999999), .index_printed = quantity_of(1.29)};
+    ck_assert_str_eq(label_index_text(&near, text), "1.29 (1.29999)");
+    near.index = quantity_of(1.30);
+    near.index_printed = quantity_of(1.30);
+    ck_assert_str_eq(label_index_text(&near, text), "1.30 (1.30000)");
+    near.less_is_better = true;
+    near.index = quantity_of(1.000001);
+    ck_assert_str_eq(label_index_text(&near, text), "1.30 (1.00001)");
+    struct label_margin margin = {
+        .class_name = "3 star", .efficiency = quantity_of(0.53722), .margin = quantity_of(-0.000012)};
+    ck_assert_str_eq(label_margin_text(&margin, quantity_absent(), text), "3 star needs 53.722 %: 0.001 points short");
+    ck_assert_str_eq(points_text(quantity_of(-1e-9), text), "0.00");
+}
+END_TEST
+
 START_TEST(what_if)
 {
     make_labelled("schedule 7", 0.6996);
@@ -579,6 +598,7 @@ Suite *label_suite(void)
     tcase_add_test(core, us_motor_loss);
     tcase_add_test(core, star_margins);
     tcase_add_test(core, what_if);
+    tcase_add_test(core, texts_do_not_reach_an_edge_that_is_not);
     tcase_add_test(core, undecided);
     tcase_add_test(core, words);
     tcase_add_loop_test(limits, edge, 0, COUNT(edges));

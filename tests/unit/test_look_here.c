@@ -3,6 +3,7 @@
 #include "run/look_here.h"
 
 #include "near.h"
+#include "weight.h"
 
 #include <string.h>
 
@@ -209,7 +210,7 @@ END_TEST
 START_TEST(expected_power_follows_from_guaranteed_efficiency)
 {
     duty.input_power_w = quantity_absent();
-    result.curves.hydraulic_factor = 9790.0;
+    set_specific_weight(&result.curves, 9790.0);
     duty_result.at_guaranteed_flow.input_power_w = quantity_of(1.051 * 19580.0);
     says(friction, NULL);
     duty_result.at_guaranteed_flow.input_power_w = quantity_of(1.049 * 19580.0);
@@ -222,7 +223,7 @@ START_TEST(a_pumps_efficiency_is_the_pumps)
 {
     duty.efficiency_of_pump = true;
     duty.input_power_w = quantity_absent();
-    result.curves.hydraulic_factor = 9790.0;
+    set_specific_weight(&result.curves, 9790.0);
     duty_result.at_guaranteed_flow.input_power_w = quantity_of(2.0 * 19580.0);
     duty_result.at_guaranteed_flow.set_efficiency = quantity_of(0.3 * efficiency);
     duty_result.at_guaranteed_flow.pump_efficiency = quantity_of(0.951 * efficiency);

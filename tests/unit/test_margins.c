@@ -7,6 +7,7 @@
 #include "run/result.h"
 
 #include "near.h"
+#include "weight.h"
 
 #include <string.h>
 
@@ -92,9 +93,9 @@ static struct batch_test tested(const struct margin_case *row, double apart_m)
     bench.grade.head_minus = quantity_of(row->head_minus / 100);
     bench.grade.head_plus = quantity_of(row->head_plus / 100);
     result.curves.of[CURVE_HEAD] = line(HEAD_M + apart_m, row->fall);
-    result.curves.hydraulic_factor = 9790.0;
+    set_specific_weight(&result.curves, 9790.0);
     result.duties = &duty;
-    ck_assert_int_eq(judge_duty(&bench.model, &bench.duty, &result.curves, NULL, &bench.arena, &duty), OK);
+    duty = judge_duty(&bench.model, &bench.duty, &result.curves, NULL);
     result.verdict = duty.verdict;
     ck_assert_int_eq(batch_record(&result, &bench.arena, &test), OK);
     return test;

@@ -47,7 +47,14 @@ START_TEST(affinity_laws_by_each_basis)
     near_rel(rated.head_m.value, 40.0 * k * k, rounding);
     near_rel(rated.input_power_w.value, 8000.0 * k * k * k, rounding);
     near_rel(rated.shaft_power_w.value, 6000.0 * k * k * k, rounding);
-    near_abs(rated.current_a.value, 15.0, 0.0); /* it follows the supply */
+    /* At rated voltage the rated power is drawn with the same power factor: I = P / (sqrt(3) U pf). */
+    near_rel(rated.current_a.value, 15.0 * k * k * k, rounding);
+    ck_assert(!rated.current_brought);
+    point.voltage_v = quantity_of(392.0);
+    model.rated_voltage_v = quantity_of(400.0);
+    rated = translate_point(&point, &model, bases[_i].basis);
+    near_rel(rated.current_a.value, 15.0 * k * k * k * 0.98, 2.0 * rounding);
+    ck_assert(rated.current_brought);
     near_abs(rated.set_efficiency.value, 0.49, 0.0);
     near_abs(rated.pump_efficiency.value, 0.65, 0.0);
 }
@@ -79,7 +86,9 @@ static const struct {
     const char *why;
 } gaps[] = {
     {SPEED_MEASURED, NAN, 50, NAN, true, true, true, "the speed was not measured"},
-    {SPEED_MEASURED, 2900, 50, NAN, true, false, true, "models.csv states no rated speed"},
+    {SPEED_MEASURED, 2900, 50, NAN, true, false, true,
+     "models.csv states no rated speed; the frequency was measured too, and serves with 'speed basis' "
+     "'frequency' in rig.csv"},
     {SPEED_FREQUENCY, 2900, NAN, NAN, true, true, true, "the frequency was not measured"},
     {SPEED_FREQUENCY, 2900, 50, NAN, true, true, false, "models.csv states no rated frequency"},
     {SPEED_MOTOR, 2900, 50, NAN, false, true, true,
@@ -87,7 +96,9 @@ static const struct {
     {SPEED_MOTOR, 2900, NAN, NAN, true, true, true, "the frequency was not measured"},
     {SPEED_MOTOR, 2900, 50, NAN, true, true, true, "the motor's curve (motors.csv) gives no speed at this input power"},
     {SPEED_MOTOR, 2900, 50, NAN, true, true, false, "models.csv states no rated frequency"},
-    {SPEED_MOTOR, 2900, 50, 2900, true, false, true, "models.csv states no rated speed"},
+    {SPEED_MOTOR, 2900, 50, 2900, true, false, true,
+     "models.csv states no rated speed; the frequency was measured too, and serves with 'speed basis' "
+     "'frequency' in rig.csv"},
 };
 
 START_TEST(what_is_missing_is_named)
