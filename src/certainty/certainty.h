@@ -101,4 +101,7 @@ struct certainty_input {
     unsigned long seed;                    /* of the random numbers, so that a rerun gives the same */
 };
 
+/* The answer to a guard by the probability that was found. */
+struct guard guard_answer(const struct certainty *certainty, struct quantity asked);
+
 #endif

@@ -540,11 +540,3 @@ enum status uncertainty_find(const struct certainty_input *input, struct arena *
     compare_with_class(&budget);
     return budget_conformance(&budget);
 }
-
-struct guard guard_answer(const struct certainty *certainty, struct quantity asked)
-{
-    struct quantity probability = certainty->conformance_probability;
-    return (struct guard){.asked = asked,
-                          .answered = probability.known,
-                          .conforms = probability.known && probability.value >= asked.value};
-}

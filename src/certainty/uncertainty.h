@@ -18,7 +18,4 @@
 enum status uncertainty_find(const struct certainty_input *input, struct arena *arena, struct arena *scratch,
                              struct certainty *certainty);
 
-/* The answer to a guard by the probability that was found. */
-struct guard guard_answer(const struct certainty *certainty, struct quantity asked);
-
 #endif

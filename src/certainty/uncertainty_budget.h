@@ -30,9 +30,7 @@ struct uncertainty_budget {
     bool missing[CHANNEL_COUNT]; /* matters and states no accuracy */
 };
 
-static inline struct spread *budget_error(const struct uncertainty_budget *budget, size_t form)
-{
-    return &budget->certainty->duties[form / NUMBER_COUNT].error[form % NUMBER_COUNT];
-}
+/* The error of a form. */
+struct spread *budget_error(const struct uncertainty_budget *budget, size_t form);
 
 #endif
