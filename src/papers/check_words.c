@@ -170,8 +170,8 @@ static const char *source(const struct wording *wording)
 {
     const struct limit_source *by = &wording->check->source;
     const char *grade = by->grade == NULL ? "" : by->grade->source;
-    static const char brought[] = "current brought to rated voltage and speed as I k³ V / V rated, k the ratio of "
-                                  "speeds; without a voltage as I k³ (common practice, no source)";
+    static const char brought[] = "current brought to rated voltage and speed as I k³ V / V rated, "
+                                  "k the ratio of speeds; without a voltage as I k³ (common practice, no source)";
     char power[2 * VALUE_TEXT];
     switch (by->basis) {
     case LIMIT_BY_GRADE: return grade;

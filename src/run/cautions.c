@@ -413,8 +413,8 @@ static enum status class_limits(struct result *result, struct arena *arena)
                            names[excess->quantity], grade->name, 100.0 * excess->found, 100.0 * excess->permitted,
                            limits->systematic_source)
                 : note_add(&result->notes, arena, NOTE_CAUTION,
-                           "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, permitted "
-                           "%.2f %% (%s)",
+                           "uncertainty of %s is too large for grade %s: %.2f %% near the duty point, "
+                           "permitted %.2f %% (%s)",
                            names[excess->quantity], grade->name, 100.0 * excess->found, 100.0 * excess->permitted,
                            limits->overall_source);
         if (status != OK) {

@@ -252,8 +252,8 @@ static enum status doubt_degrees(struct work *work)
             enum verdict verdict = result->duties[d].checks[c].verdict;
             bool hangs = verdict != VERDICT_NOT_JUDGED && judged.checks[c].verdict != verdict;
             if (hangs && note_add(&result->notes, work->arena, NOTE_CAUTION,
-                                  "the verdict of check %zu at duty point %zu hangs on the degree of the curves: with "
-                                  "the degree that the points speak for nearly as well it is '%s'",
+                                  "the verdict of check %zu at duty point %zu hangs on the degree of the curves: "
+                                  "with the degree that the points speak for nearly as well it is '%s'",
                                   c + 1, d + 1, verdict_name(judged.checks[c].verdict)) != OK) {
                 return faults_memory(work->faults);
             }
