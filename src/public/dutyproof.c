@@ -119,7 +119,7 @@ static enum status show(struct dutyproof_test *test)
         .tester = result->tester,
         .verdict =
             result_passes(result) || result->verdict != VERDICT_PASS ? verdict_shown(result->verdict) : DUTYPROOF_FAIL,
-        .conformance_probability = shown(result->conformity_probability),
+        .conformance_probability = shown(result->certainty.conformance_probability),
         .duty_count = result->duty_count,
         .duties = duties,
     };
