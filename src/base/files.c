@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PATH_LONGEST = 4096, NAME_LONGEST = 100, MARK_LENGTH = 9 };
+enum { PATH_LONGEST = 4096 };
 
 static enum status cannot(struct faults *faults, const char *path, const char *what, int error)
 {
@@ -144,19 +144,6 @@ enum status file_patch(const char *path, size_t at, const void *bytes, size_t le
     return error == 0 ? OK : cannot(faults, path, "written", error);
 }
 
-enum status file_place(const char *staged, const char *path, struct faults *faults)
-{
-    return rename(staged, path) == 0 ? OK : cannot(faults, path, "written", errno);
-}
-
-enum status file_move(const char *from, const char *to, struct faults *faults)
-{
-    if (rename(from, to) == 0) {
-        return sync_folder_of(to, faults);
-    }
-    return errno == ENOENT && access(from, F_OK) != 0 ? OK : cannot(faults, from, "moved", errno);
-}
-
 enum status file_remove(const char *path, struct faults *faults)
 {
     return unlink(path) == 0 || errno == ENOENT ? OK : cannot(faults, path, "removed", errno);
@@ -258,49 +245,6 @@ enum status folder_make(const char *path, struct faults *faults)
         }
     }
     return OK;
-}
-
-static bool kept_in_name(unsigned char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '.' || c == '-' ||
-           c == '_';
-}
-
-/* Writes the kept characters of a serial. Returns: true when the name is the serial itself. */
-static bool plain_name(const char *serial, char name[NAME_LONGEST + 1])
-{
-    size_t used = 0;
-    const char *c = serial;
-    for (; *c != '\0' && used < NAME_LONGEST; c++) {
-        bool continuation = ((unsigned char)*c & 0xc0) == 0x80; /* one '_' for a whole UTF-8 character */
-        if (!continuation) {
-            name[used++] = kept_in_name((unsigned char)*c) ? *c : '_';
-        }
-    }
-    /* A dot at the front hides the folder or names its parent; some file systems drop one at the end. */
-    if (used > 0 && name[0] == '.') {
-        name[0] = '_';
-    }
-    if (used > 0 && name[used - 1] == '.') {
-        name[used - 1] = '_';
-    }
-    name[used] = '\0';
-    return used > 0 && strcmp(name, serial) == 0;
-}
-
-char *name_safe_marked(struct arena *arena, const char *serial)
-{
-    char name[NAME_LONGEST + 1];
-    (void)plain_name(serial, name);
-    char hex[65];
-    sha256_hex(serial, strlen(serial), hex);
-    return arena_format(arena, "%.*s~%.8s", NAME_LONGEST - MARK_LENGTH, name[0] == '\0' ? "_" : name, hex);
-}
-
-char *name_safe(struct arena *arena, const char *serial)
-{
-    char name[NAME_LONGEST + 1];
-    return plain_name(serial, name) ? arena_text(arena, name, strlen(name)) : name_safe_marked(arena, serial);
 }
 
 void sha256_hex(const void *bytes, size_t length, char hex[65])

@@ -1,26 +1,20 @@
-/* Running a batch: a queue of serials, served by threads that each have a gnuplot of their own
+/* Running a batch: a queue of serials, served by threads
  *
- * A thread takes all tests of a serial, reduces them, decides which counts, and stages their papers in its scratch
- * folder. To sync is slow, so the papers of several units are synced together, and only then moved to their places.
+ * A thread takes all tests of a serial, reduces them, decides which counts, and hands them to the sink.
  */
 #include "batch/batch.h"
 
 #include "base/files.h"
 #include "base/memory_stream.h"
 #include "batch/batch_plan.h"
-#include "filing/papers.h"
-#include "filing/scratch.h"
 #include "papers/render.h"
 
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
-    AHEAD = 64,         /* tests that may be finished before the first one that is not: bounds the documents held */
-    STAGED_MAX = 64,    /* units whose papers are synced together ... */
-    STAGED_SECONDS = 2, /* ... or those of this time, so that little is lost when the power goes */
+    AHEAD = 64, /* tests that may be finished before the first one that is not: bounds the documents held */
     CAUTIONS_KEPT = 200,
 };
 
@@ -48,14 +42,8 @@ struct worker {
     struct run *run;
     pthread_t thread;
     struct arena unit;   /* the tests of the serial in hand */
-    struct arena staged; /* what is remembered of staged papers */
-    struct arena own;    /* the scratch folder's name */
-    struct scratch scratch;
-    struct press press;
-    size_t number; /* of units staged so far, for their names */
-    size_t count;
-    struct papers papers[STAGED_MAX];
-    struct timespec since; /* when the first of them was staged */
+    struct arena learnt; /* a serial that a log states */
+    size_t job;
     struct faults faults;
 };
 
@@ -162,129 +150,52 @@ static bool order_trials(const struct run *run, struct trial *trials, size_t cou
     return dated;
 }
 
-/* --- papers --- */
+/* --- the sink --- */
 
-/* Moves the staged papers to their places. */
-static enum status publish(struct worker *worker)
+static enum status keep_folder(struct run *run, struct batch_group *group, const char *folder)
 {
-    struct faults *faults = &worker->faults;
-    enum status status = worker->count > 0 ? files_sync(worker->scratch.path, faults) : OK;
-    for (size_t i = 0; i < worker->count && status == OK; i++) {
-        status = papers_publish(&worker->papers[i], &worker->staged, faults);
-    }
-    if (worker->count > 0 && status == OK) {
-        status = files_sync(worker->scratch.path, faults);
-    }
-    for (size_t i = 0; i < worker->count && status == OK; i++) {
-        status = papers_seal(&worker->papers[i], &worker->staged, faults);
-    }
-    worker->count = 0;
-    arena_release(&worker->staged);
-    return status;
+    (void)pthread_mutex_lock(&run->lock);
+    group->folder = folder == NULL ? NULL : arena_text(run->arena, folder, strlen(folder));
+    (void)pthread_mutex_unlock(&run->lock);
+    return folder != NULL && group->folder == NULL ? E_MEMORY : OK;
 }
 
-static bool publishing_due(const struct worker *worker)
+/* The papers of this unit cannot be written, and the fault says why: its tests are not judged. */
+static void refuse(struct trial *trials, size_t count, const struct faults *faults)
 {
-    struct timespec now = worker->since;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return worker->count == STAGED_MAX || (worker->count > 0 && now.tv_sec - worker->since.tv_sec >= STAGED_SECONDS);
-}
-
-static enum status start_press(struct worker *worker)
-{
-    enum status status = OK;
-    if (worker->scratch.path == NULL) {
-        status = scratch_make(worker->run->order->out, &worker->own, &worker->scratch, &worker->faults);
-    }
-    if (status == OK && worker->press.gnuplot == NULL) {
-        status = press_start(&worker->press, worker->scratch.path, &worker->faults);
-    }
-    return status;
-}
-
-/* A gnuplot that has died is replaced once: whatever killed it may have been passing. */
-static enum status stage(struct worker *worker, struct papers_order *order)
-{
-    enum status status = start_press(worker);
-    for (int attempt = 0; attempt < 2 && status == OK; attempt++) {
-        struct faults faults = {0};
-        order->press = &worker->press;
-        order->scratch = worker->scratch.path;
-        order->number = ++worker->number;
-        status = papers_stage(order, &worker->staged, &worker->papers[worker->count], &faults);
-        if (status == OK) {
-            worker->count++;
-            return OK;
+    for (size_t i = 0; i < count; i++) {
+        if (trials[i].reduced) {
+            trials[i].reduced = false;
+            trials[i].faults = *faults;
+            free(trials[i].document);
+            trials[i].document = NULL;
         }
-        if (status != E_CHILD || attempt > 0) {
-            (void)faults_add(&worker->faults, status, (struct place){0}, "unit '%.80s': %s", order->result->serial,
-                             faults.text[0]);
-            return status;
-        }
-        (void)press_stop(&worker->press, &faults);
-        status = start_press(worker);
     }
-    return status;
 }
 
-/* A fingerprint of all that a unit's papers are made from. Returns: false when memory is out. */
-static bool fingerprint(const struct worker *worker, const struct result *result, char hex[65])
+static enum status hand_over(struct worker *worker, struct batch_group *group, struct trial *trials)
 {
-    struct arena arena = {0};
-    char when[FAULT_TEXT];
-    const struct date *tested = &result->tested;
-    (void)snprintf(when, sizeof when, "%d %d-%d-%d %d %.3f %.0f", tested->known, tested->year, tested->month,
-                   tested->day, tested->has_time, tested->seconds, tested->offset_seconds);
-    const char *text = arena_format(&arena, "%s\n%s\n%s\n%s\n%s\n%s\n%s\n%s\n", worker->run->order->inputs,
-                                    result->log.sha256, file_base(result->log.file), result->serial,
-                                    result->model->name, result->tester, result->remarks, when);
-    if (text != NULL) {
-        sha256_hex(text, strlen(text), hex);
-    }
-    arena_release(&arena);
-    return text != NULL;
-}
-
-/* Papers of a superseded test lie inside the folder of the test that counts. */
-static const char *folder_of(const struct batch_group *group, const struct trial *trial, struct arena *arena)
-{
-    return trial->superseded ? arena_format(arena, "%s/earlier-%.8s", group->folder, trial->result.log.sha256)
-                             : arena_text(arena, group->folder, strlen(group->folder));
-}
-
-static enum status write_papers(struct worker *worker, const struct batch_group *group, const struct trial *trial)
-{
-    char inputs[65];
-    const char *folder = folder_of(group, trial, &worker->unit);
-    if (folder == NULL || !fingerprint(worker, &trial->result, inputs)) {
+    const struct batch_sink *sink = worker->run->order->sink;
+    struct batch_given *given = arena_alloc(&worker->unit, group->count, sizeof *given);
+    struct faults faults = {0};
+    const char *folder = NULL;
+    size_t count = 0;
+    if (given == NULL) {
         return faults_memory(&worker->faults);
     }
-    bool whole = worker->run->order->resume && papers_whole(folder, inputs);
-    struct papers_order order = {.result = &trial->result, .folder = folder, .inputs = inputs};
-    enum status status = whole ? OK : stage(worker, &order);
-    (void)pthread_mutex_lock(&worker->run->lock);
-    worker->run->batch->drawn += !whole;
-    worker->run->batch->kept += whole;
-    (void)pthread_mutex_unlock(&worker->run->lock);
-    if (worker->count == 1) {
-        (void)clock_gettime(CLOCK_MONOTONIC, &worker->since);
-    }
-    return status == OK && publishing_due(worker) ? publish(worker) : status;
-}
-
-/* The counting test first: its papers move those of an earlier run out of the way, which may be those of a superseded
- * one. */
-static enum status write_group(struct worker *worker, const struct batch_group *group, const struct trial *trials)
-{
-    enum status status = OK;
-    for (int superseded = 0; superseded < 2; superseded++) {
-        for (size_t i = 0; i < group->count && status == OK; i++) {
-            if (trials[i].reduced && trials[i].superseded == (superseded == 1)) {
-                status = write_papers(worker, group, &trials[i]);
-            }
+    for (size_t i = 0; i < group->count; i++) {
+        if (trials[i].reduced) {
+            given[count++] = (struct batch_given){&trials[i].result, trials[i].superseded};
         }
     }
-    return status;
+    size_t unit = (size_t)(group - worker->run->groups);
+    enum status status = count == 0 ? OK : sink->take(sink->context, worker->job, unit, given, count, &folder, &faults);
+    if (status == E_INPUT) {
+        refuse(trials, group->count, &faults);
+        return OK;
+    }
+    worker->faults = faults;
+    return status == OK ? keep_folder(worker->run, group, folder) : status;
 }
 
 /* --- recording --- */
@@ -383,7 +294,7 @@ static enum status keep(struct run *run, const struct batch_group *group, struct
 
 /* --- threads --- */
 
-static enum status serve_trials(struct worker *worker, const struct batch_group *group, struct trial *trials)
+static enum status serve_trials(struct worker *worker, struct batch_group *group, struct trial *trials)
 {
     struct run *run = worker->run;
     for (size_t i = 0; i < group->count && !given_up(run); i++) {
@@ -394,7 +305,7 @@ static enum status serve_trials(struct worker *worker, const struct batch_group 
         return OK;
     }
     bool dated = order_trials(run, trials, group->count);
-    enum status status = run->order->out != NULL ? write_group(worker, group, trials) : OK;
+    enum status status = run->order->sink != NULL ? hand_over(worker, group, trials) : OK;
     if (status == OK) {
         (void)pthread_mutex_lock(&run->lock);
         for (size_t i = 0; i < group->count && status == OK; i++) {
@@ -407,7 +318,7 @@ static enum status serve_trials(struct worker *worker, const struct batch_group 
     return status;
 }
 
-static void serve_group(struct worker *worker, const struct batch_group *group)
+static void serve_group(struct worker *worker, struct batch_group *group)
 {
     struct trial *trials = arena_alloc(&worker->unit, group->count, sizeof *trials);
     enum status status = trials == NULL ? E_MEMORY : serve_trials(worker, group, trials);
@@ -422,9 +333,9 @@ static void serve_group(struct worker *worker, const struct batch_group *group)
 
 /* The next group, once it is not too far ahead of the first test that is not finished. Returns: NULL when there is
  * none, or the run is given up. The thread that has that test never waits here, since it took it before. */
-static const struct batch_group *take_group(struct run *run)
+static struct batch_group *take_group(struct run *run)
 {
-    const struct batch_group *group = NULL;
+    struct batch_group *group = NULL;
     (void)pthread_mutex_lock(&run->lock);
     if (run->next < run->group_count) {
         group = &run->groups[run->next++];
@@ -440,10 +351,15 @@ static const struct batch_group *take_group(struct run *run)
 static void *serve(void *context)
 {
     struct worker *worker = context;
-    for (const struct batch_group *group; (group = take_group(worker->run)) != NULL;) {
+    for (struct batch_group *group; (group = take_group(worker->run)) != NULL;) {
         serve_group(worker, group);
     }
-    enum status status = given_up(worker->run) ? OK : publish(worker);
+    const struct batch_sink *sink = worker->run->order->sink;
+    enum status status = OK;
+    if (sink != NULL && !given_up(worker->run)) {
+        worker->faults = (struct faults){0};
+        status = sink->flush(sink->context, worker->job, &worker->faults);
+    }
     if (status != OK) {
         give_up(worker->run, status, &worker->faults);
     }
@@ -477,13 +393,13 @@ static void *learn(void *context)
         if (row >= run->list->count) {
             break;
         }
-        const char *serial = learn_serial(run, row, &worker->staged, &worker->unit);
+        const char *serial = learn_serial(run, row, &worker->learnt, &worker->unit);
         arena_release(&worker->unit);
         (void)pthread_mutex_lock(&run->lock);
         run->serials[row] = serial == NULL ? NULL : arena_text(run->arena, serial, strlen(serial));
         bool failed = run->serials[row] == NULL;
         (void)pthread_mutex_unlock(&run->lock);
-        arena_release(&worker->staged);
+        arena_release(&worker->learnt);
         if (failed) {
             give_up(run, E_MEMORY, &(struct faults){0});
         }
@@ -510,30 +426,36 @@ static void run_threads(struct run *run, struct worker *workers, void *(*work)(v
 
 static void worker_release(struct worker *worker)
 {
-    enum status status = press_stop(&worker->press, &worker->faults);
-    if (status != OK) {
-        give_up(worker->run, status, &worker->faults);
-    }
-    status = scratch_remove(&worker->scratch, &worker->faults);
-    if (status != OK) {
-        give_up(worker->run, status, &worker->faults);
-    }
     arena_release(&worker->unit);
-    arena_release(&worker->staged);
-    arena_release(&worker->own);
+    arena_release(&worker->learnt);
 }
 
-/* gnuplot is started before any test is read: a batch whose sheets cannot be drawn is refused at once. */
-static enum status start_drawing(struct run *run, struct worker *workers)
+/* A batch whose papers cannot be made is refused before any test is read. */
+static enum status start_sink(struct run *run)
 {
+    const struct batch_sink *sink = run->order->sink;
     enum status status = OK;
-    for (size_t i = 0; run->order->out != NULL && i < run->order->jobs && status == OK; i++) {
-        status = start_press(&workers[i]);
+    for (size_t i = 0; sink != NULL && i < run->order->jobs && status == OK; i++) {
+        struct faults faults = {0};
+        status = sink->start(sink->context, i, &faults);
         if (status != OK) {
-            give_up(run, status, &workers[i].faults);
+            give_up(run, status, &faults);
         }
     }
     return status;
+}
+
+static enum status plan_sink(struct run *run, struct faults *faults)
+{
+    const struct batch_sink *sink = run->order->sink;
+    const char **serials = arena_alloc(run->arena, run->group_count, sizeof *serials);
+    if (serials == NULL) {
+        return E_MEMORY;
+    }
+    for (size_t i = 0; i < run->group_count; i++) {
+        serials[i] = run->groups[i].serial;
+    }
+    return sink->plan(sink->context, serials, run->group_count, faults);
 }
 
 static enum status plan(struct run *run, struct worker *workers)
@@ -550,11 +472,12 @@ static enum status plan(struct run *run, struct worker *workers)
         return run->status;
     }
     enum status status = batch_group_rows(run->serials, run->list->count, run->arena, &run->groups, &run->group_count);
-    if (status == OK && run->order->out != NULL) {
-        status = batch_choose_folders(run->order->out, run->groups, run->group_count, run->arena);
+    struct faults faults = {0};
+    if (status == OK && run->order->sink != NULL) {
+        status = plan_sink(run, &faults);
     }
     if (status != OK) {
-        give_up(run, status, &(struct faults){0});
+        give_up(run, status, &faults);
     }
     return status;
 }
@@ -575,15 +498,13 @@ static void run_all(struct run *run, struct worker *workers)
 {
     for (size_t i = 0; i < run->order->jobs; i++) {
         workers[i].run = run;
+        workers[i].job = i;
     }
-    if (start_drawing(run, workers) == OK && plan(run, workers) == OK) {
+    if (start_sink(run) == OK && plan(run, workers) == OK) {
         run_threads(run, workers, serve);
     }
     for (size_t i = 0; i < run->order->jobs; i++) {
         worker_release(&workers[i]);
-    }
-    if (run->status == OK && run->order->out != NULL) {
-        run->status = files_sync(run->order->out, run->faults);
     }
     for (size_t row = 0; row < run->list->count; row++) { /* not heard of when the run was given up */
         free(run->documents[row]);

@@ -1,4 +1,4 @@
-/* batch_plan.h - which tests belong to one serial, and where its papers go
+/* batch_plan.h - which tests belong to one serial
  */
 #ifndef DUTYPROOF_BATCH_PLAN_H
 #define DUTYPROOF_BATCH_PLAN_H
@@ -11,14 +11,11 @@ struct batch_group {
     const char *serial;
     const size_t *rows;
     size_t count;
-    const char *folder; /* of the papers */
+    const char *folder; /* of the papers; NULL: none were written */
 };
 
 /* Groups rows by serial; groups are in the order of their first rows. Status: E_MEMORY. */
 enum status batch_group_rows(const char *const *serials, size_t count, struct arena *arena, struct batch_group **groups,
                              size_t *group_count);
-
-/* Chooses the folder of each group under out, by the rule of papers_folder. Status: E_MEMORY. */
-enum status batch_choose_folders(const char *out, struct batch_group *groups, size_t count, struct arena *arena);
 
 #endif

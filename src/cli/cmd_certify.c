@@ -8,7 +8,9 @@
 #include "batch/batch.h"
 #include "batch/batch_list.h"
 #include "batch/batch_stats.h"
+#include "filing/batch_filing.h"
 #include "filing/batch_papers.h"
+#include "filing/exchange.h"
 #include "papers/render_batch.h"
 
 #include <stdlib.h>
@@ -28,7 +30,8 @@ struct certification {
     char inputs[65];
     const char *out; /* NULL: no papers */
     size_t jobs;
-    int lock;
+    struct out papers;
+    struct batch_filing filing;
 };
 
 static enum status read_jobs(const struct options *options, size_t *jobs, struct faults *faults)
@@ -96,6 +99,19 @@ static void print_notes(const struct notes *notes, const struct options *options
     }
 }
 
+/* One batch at a time: its own papers speak of all units. */
+static enum status open_out(struct certification *run, struct faults *faults)
+{
+    enum status status = session_out(run->out, "certify", &run->papers, faults);
+    if (status == OK) {
+        status = out_lock(&run->papers, "", "the batch", faults);
+    }
+    if (status == OK) {
+        out_sweep(&run->papers);
+    }
+    return status;
+}
+
 static enum status prepare(struct certification *run, struct faults *faults)
 {
     struct notes notes = {0};
@@ -108,7 +124,7 @@ static enum status prepare(struct certification *run, struct faults *faults)
         status = batch_inputs(run->bay.folder, run->inputs, faults);
     }
     if (status == OK && run->out != NULL) {
-        status = folder_lock(run->out, &run->lock, faults);
+        status = open_out(run, faults);
     }
     return status;
 }
@@ -116,20 +132,27 @@ static enum status prepare(struct certification *run, struct faults *faults)
 static enum status reduce_all(struct certification *run, struct faults *faults)
 {
     const struct options *options = run->options;
+    size_t jobs = run->jobs < run->list.count ? run->jobs : run->list.count;
+    run->filing = (struct batch_filing){
+        .out = &run->papers, .inputs = run->inputs, .resume = option_given(options, OPTION_RESUME), .jobs = jobs};
+    const struct batch_sink sink = batch_filing_sink(&run->filing);
+    if (batch_filing_begin(&run->filing, faults) != OK) {
+        return E_MEMORY;
+    }
     struct batch_order order = {
         .bay = &run->bay,
         .bay_named = option_given(options, OPTION_BAY),
-        .out = run->out,
-        .inputs = run->inputs,
-        .resume = option_given(options, OPTION_RESUME),
+        .sink = run->out != NULL ? &sink : NULL,
         .documents = option_given(options, OPTION_JSON),
-        .jobs = run->jobs < run->list.count ? run->jobs : run->list.count,
+        .jobs = jobs,
         .heard = print_document,
         .listener = run,
     };
     run->progress = progress_begin(run->list.count, option_given(options, OPTION_QUIET));
     enum status status = batch_run(&run->list, &order, &run->arena, &run->batch, faults);
     progress_end(&run->progress);
+    enum status ended = batch_filing_end(&run->filing, faults);
+    status = status == OK ? ended : status;
     if (status == OK && batch_sum_up(&run->batch, &run->arena, &run->summary) != OK) {
         status = faults_memory(faults);
     }
@@ -153,10 +176,14 @@ static void tell_papers(const struct certification *run)
         return;
     }
     (void)fprintf(stderr, "papers: %s: certificate.pdf, batch.csv, batch.json and a folder for each serial", run->out);
-    if (run->batch.kept > 0) {
-        (void)fprintf(stderr, " (%zu written, %zu unchanged)", run->batch.drawn, run->batch.kept);
+    if (run->filing.kept > 0) {
+        (void)fprintf(stderr, " (%zu written, %zu unchanged)", run->filing.drawn, run->filing.kept);
     }
     (void)fputc('\n', stderr);
+    if (run->filing.later_in_front > 0) {
+        (void)fprintf(stderr, "papers: a later test stands in front of %zu of them, '%.80s' first; see its earlier/\n",
+                      run->filing.later_in_front, run->filing.first_later);
+    }
 }
 
 static enum status certify(struct certification *run, struct faults *faults)
@@ -169,7 +196,7 @@ static enum status certify(struct certification *run, struct faults *faults)
         status = print_table(run, faults);
     }
     if (status == OK && run->out != NULL) {
-        status = batch_papers_write(&run->batch, &run->summary, run->out, faults);
+        status = batch_papers_write(&run->batch, &run->summary, &run->papers, faults);
     }
     if (status == OK) {
         tell_papers(run);
@@ -189,8 +216,8 @@ static const char *advice(enum status status)
 
 enum exit_status cmd_certify(const struct options *options)
 {
-    struct certification run = {.options = options, .lock = -1};
-    struct faults faults = {0};
+    struct certification run = {.options = options};
+    struct faults faults = {0}, left = {0};
     if (check_request(&run, &faults) != OK) {
         return console_usage(&faults, "certify");
     }
@@ -201,7 +228,9 @@ enum exit_status cmd_certify(const struct options *options)
     } else if (run.summary.counts.passed < run.summary.counts.units || run.summary.counts.routine_failed > 0) {
         end = EXIT_NOT_PASSED;
     }
-    folder_unlock(run.lock);
+    if (out_close(&run.papers, &left) != OK) {
+        end = console_trouble(&left, NULL);
+    }
     arena_release(&run.arena);
     return end;
 }

@@ -2,7 +2,8 @@
 #include "cli/console.h"
 #include "cli/session.h"
 
-#include "filing/papers.h"
+#include "filing/exchange.h"
+#include "filing/unit_papers.h"
 #include "papers/render.h"
 #include "run/unit.h"
 
@@ -16,6 +17,7 @@ struct reduction {
     struct settle_rule settle;
     struct quantity trials, guard; /* of --monte-carlo and --guard */
     struct drawing drawing;
+    struct out papers; /* opened when the first papers are written */
 };
 
 /* One document for one log; of several, one a line. */
@@ -69,8 +71,23 @@ static void tell_papers(const struct papers *papers)
 {
     (void)fprintf(stderr, "papers: %s\n", papers->folder);
     if (papers->kept != NULL) {
-        (void)fprintf(stderr, "papers: those of another test of this serial are kept in %s\n", papers->kept);
+        (void)fprintf(stderr, "papers: those that stood there before are kept in %s\n", papers->kept);
     }
+    if (papers->later_in_front) {
+        (void)fprintf(stderr, "papers: a later test of this serial stands in front, and stays there\n");
+    }
+}
+
+static enum status open_out(struct reduction *reduction, struct faults *faults)
+{
+    if (reduction->papers.path != NULL) {
+        return OK;
+    }
+    enum status status = session_out(reduction->out, "reduce", &reduction->papers, faults);
+    if (status == OK) {
+        out_sweep(&reduction->papers);
+    }
+    return status;
 }
 
 /* Without gnuplot every paper but sheet.pdf is still written; that this one is missing is trouble all the same. */
@@ -79,10 +96,13 @@ static enum exit_status write_papers(struct reduction *reduction, const struct r
     struct drawing *drawing = &reduction->drawing;
     struct papers papers = {0};
     struct faults faults = {0};
-    enum status drawn = drawing_start(drawing, &faults);
-    enum status status = drawn;
+    enum status status = open_out(reduction, &faults);
+    enum status drawn = status == OK ? drawing_start(drawing, &faults) : status;
     if (drawn == OK || drawn == E_CHILD) {
-        status = papers_write(result, reduction->out, &drawing->press, drawing->scratch.path, arena, &papers, &faults);
+        struct papers_order order = {.result = result, .press = &drawing->press};
+        status = papers_write(&order, &reduction->papers, arena, &papers, &faults);
+    } else {
+        status = drawn;
     }
     bool written = status == OK || status == E_CHILD;
     if (written && !option_given(reduction->options, OPTION_QUIET)) {
@@ -95,7 +115,7 @@ static enum exit_status write_papers(struct reduction *reduction, const struct r
                ? console_trouble(&faults, "unit '%.80s': sheet.pdf is missing, the other papers are written",
                                  result->serial)
                : console_trouble(&faults,
-                                 "unit '%.80s': its papers in '%.200s' are not complete, try another folder with --out",
+                                 "unit '%.80s': its papers in '%.200s' are not written, try another folder with --out",
                                  result->serial, reduction->out);
 }
 
@@ -181,7 +201,8 @@ enum exit_status cmd_reduce(const struct options *options)
     for (size_t i = 0; i < options->operand_count; i++) {
         end = exit_worse(end, reduce_log(&reduction, options->operands[i], i == 0));
     }
-    if (drawing_stop(&reduction.drawing, &faults) != OK) {
+    enum status stopped = drawing_stop(&reduction.drawing, &faults);
+    if (out_close(&reduction.papers, &faults) != OK || stopped != OK) {
         end = console_trouble(&faults, NULL);
     }
     arena_release(&reduction.arena);

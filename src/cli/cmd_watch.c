@@ -5,7 +5,8 @@
 
 #include "base/files.h"
 #include "base/text.h"
-#include "filing/papers.h"
+#include "filing/exchange.h"
+#include "filing/unit_papers.h"
 #include "filing/watch.h"
 #include "papers/check_words.h"
 #include "papers/figures.h"
@@ -116,25 +117,48 @@ static enum status print_result(const struct watching *watching, const struct re
 
 /* --- one log --- */
 
-/* A gnuplot that died is started again for the next log. */
+static enum status write_once(struct watching *watching, const struct result *result, struct arena *arena,
+                              struct papers *papers, struct faults *faults)
+{
+    struct drawing *drawing = &watching->drawing;
+    struct out out = {0};
+    enum status status = session_out(watching->out, "watch", &out, faults);
+    enum status drawn = status == OK ? drawing_start(drawing, faults) : status;
+    if (drawn == OK || (drawn == E_CHILD && drawing->scratch.path != NULL)) {
+        struct papers_order order = {.result = result, .press = &drawing->press};
+        status = papers_write(&order, &out, arena, papers, faults);
+    }
+    enum status closed = out_close(&out, faults);
+    return status != OK ? status : drawn != OK ? drawn : closed;
+}
+
+static void tell_papers(const struct watching *watching, const struct papers *papers)
+{
+    if (papers->folder == NULL || option_given(watching->options, OPTION_QUIET)) {
+        return;
+    }
+    (void)fprintf(stderr, "papers: %s%s\n", papers->folder,
+                  papers->later_in_front ? " (a later test of this serial stands in front)" : "");
+}
+
+/* What failed may have passed: OUT was deleted and is made again, a gnuplot has died and is started again. */
 static enum status write_papers(struct watching *watching, const struct result *result, struct arena *arena,
                                 struct faults *faults)
 {
     struct papers papers = {0};
-    enum status drawn = drawing_start(&watching->drawing, faults), status = drawn;
-    if (drawn == OK || (drawn == E_CHILD && watching->drawing.scratch.path != NULL)) {
-        status = papers_write(result, watching->out, &watching->drawing.press, watching->drawing.scratch.path, arena,
-                              &papers, faults);
+    struct faults first = {0};
+    enum status status = write_once(watching, result, arena, &papers, &first);
+    if (status == E_FILE || status == E_CHILD) {
+        (void)drawing_stop(&watching->drawing, &(struct faults){0});
+        status = write_once(watching, result, arena, &papers, faults);
+    } else {
+        *faults = first;
     }
-    if ((status == OK || status == E_CHILD) && papers.folder != NULL &&
-        !option_given(watching->options, OPTION_QUIET)) {
-        (void)fprintf(stderr, "papers: %s\n", papers.folder);
+    tell_papers(watching, &papers);
+    if (status != OK) {
+        (void)drawing_stop(&watching->drawing, &(struct faults){0});
     }
-    if (status != OK || drawn != OK) {
-        struct faults ignored = {0};
-        (void)drawing_stop(&watching->drawing, &ignored);
-    }
-    return status != OK ? status : drawn;
+    return status;
 }
 
 static void worsen(struct watching *watching, enum exit_status end)
@@ -254,12 +278,13 @@ static enum status check_request(struct watching *watching, struct faults *fault
     return OK;
 }
 
-/* Clears what a dead run has left; a batch that is under way in the same folder does so itself. */
-static void clear_remains(const char *out)
+/* Finishes and clears what a dead run has left. */
+static void clear_remains(const char *path)
 {
-    int lock = -1;
-    if (folder_lock(out, &lock, &(struct faults){0}) == OK) {
-        folder_unlock(lock);
+    struct out out = {0};
+    if (out_open(path, "watch", &out, &(struct faults){0}) == OK) {
+        out_sweep(&out);
+        (void)out_close(&out, &(struct faults){0});
     }
 }
 

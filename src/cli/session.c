@@ -79,6 +79,18 @@ enum status drawing_plot(struct drawing *drawing, const struct plot *plot, FILE 
     return status;
 }
 
+static void tell_waiting(const char *what, const char *holder)
+{
+    (void)fprintf(stderr, "waiting: %s is in use by %s\n", what, holder);
+}
+
+enum status session_out(const char *path, const char *command, struct out *out, struct faults *faults)
+{
+    enum status status = out_open(path, command, out, faults);
+    out->waiting = status == OK ? tell_waiting : NULL;
+    return status;
+}
+
 const char *temporary_folder(void)
 {
     const char *folder = getenv("TMPDIR");

@@ -5,8 +5,7 @@
 
 #include "cli/commands.h"
 
-#include "filing/papers.h"
-#include "filing/scratch.h"
+#include "filing/unit_papers.h"
 
 /* A gnuplot process and the folder that it works in, started when first needed. {.parent = DIR} is ready to use. */
 struct drawing {
@@ -33,6 +32,9 @@ enum status drawing_plot(struct drawing *drawing, const struct plot *plot, FILE 
 
 /* Ends the process and removes the scratch folder. Status: E_CHILD, E_FILE. */
 enum status drawing_stop(struct drawing *drawing, struct faults *faults);
+
+/* Opens OUT for writing; a lock that has to be waited for is told. Status: E_FILE, E_MEMORY. */
+enum status session_out(const char *path, const char *command, struct out *out, struct faults *faults);
 
 /* Where a drawing may work when nothing else is written: TMPDIR, else the temporary folder that POSIX provides. */
 const char *temporary_folder(void);

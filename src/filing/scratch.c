@@ -1,6 +1,7 @@
 #include "filing/scratch.h"
 
 #include "base/files.h"
+#include "filing/tree.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -14,7 +15,7 @@
 static const char prefix[] = ".dutyproof-", mark_name[] = ".mark";
 static const char mark_text[] = "A scratch folder of dutyproof: it is removed once the run that made it has ended.\n";
 
-enum { LOOK = O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC, DEEPEST = 16, ATTEMPTS = 100 };
+enum { ATTEMPTS = 100 };
 
 static enum status cannot(struct faults *faults, const char *path, const char *what)
 {
@@ -50,7 +51,7 @@ static bool make_marked(char *name, struct scratch *scratch)
     if (mkdtemp(name) == NULL) {
         return false;
     }
-    int folder = open(name, LOOK);
+    int folder = tree_open(AT_FDCWD, name);
     int mark = folder >= 0 ? make_mark(folder) : -1, error = errno;
     if (mark < 0) {
         (void)unlinkat(folder, mark_name, 0);
@@ -88,55 +89,26 @@ enum status scratch_make(const char *parent, struct arena *arena, struct scratch
 
 /* --- removing --- */
 
-static bool remove_entry(int folder, const struct stat *of, const char *name, int depth);
-
-/* Removes what a folder holds, the mark last, so that a removal that is cut short can be taken up. Takes the descriptor
- * over. */
-static bool empty_folder(int folder, int depth)
-{
-    struct stat of;
-    DIR *entries = fstat(folder, &of) == 0 && depth < DEEPEST ? fdopendir(folder) : NULL;
-    if (entries == NULL) {
-        (void)close(folder);
-        return false;
-    }
-    bool good = true;
-    for (struct dirent *entry; (entry = readdir(entries)) != NULL;) {
-        const char *name = entry->d_name;
-        bool stays = strcmp(name, ".") == 0 || strcmp(name, "..") == 0 || strcmp(name, mark_name) == 0;
-        good = (stays || remove_entry(folder, &of, name, depth)) && good;
-    }
-    good = good && (unlinkat(folder, mark_name, 0) == 0 || errno == ENOENT);
-    (void)closedir(entries);
-    return good;
-}
-
-/* A link is removed itself; another file system, mounted in here, is left alone. */
-static bool remove_entry(int folder, const struct stat *of, const char *name, int depth)
-{
-    struct stat facts;
-    if (fstatat(folder, name, &facts, AT_SYMLINK_NOFOLLOW) != 0) {
-        return errno == ENOENT;
-    }
-    if (!S_ISDIR(facts.st_mode)) {
-        return unlinkat(folder, name, 0) == 0;
-    }
-    int inner = facts.st_dev == of->st_dev ? openat(folder, name, LOOK) : -1;
-    return inner >= 0 && empty_folder(inner, depth + 1) && unlinkat(folder, name, AT_REMOVEDIR) == 0;
-}
-
 enum status scratch_remove(struct scratch *scratch, struct faults *faults)
 {
     if (scratch->path == NULL) {
         return OK;
     }
-    int folder = open(scratch->path, LOOK);
-    bool good = folder < 0 ? errno == ENOENT : empty_folder(folder, 0);
+    int folder = tree_open(AT_FDCWD, scratch->path);
+    bool good = folder < 0 ? errno == ENOENT : tree_empty(folder, mark_name);
     good = good && (rmdir(scratch->path) == 0 || errno == ENOENT); /* a sweep may have taken the empty folder */
     enum status status = good ? OK : cannot(faults, scratch->path, "removed");
     (void)close(scratch->lock);
     *scratch = (struct scratch){0};
     return status;
+}
+
+void scratch_leave(struct scratch *scratch)
+{
+    if (scratch->path != NULL) {
+        (void)close(scratch->lock);
+    }
+    *scratch = (struct scratch){0};
 }
 
 /* --- sweeping --- */
@@ -156,37 +128,44 @@ static int take_mark(int folder)
     return ours ? mark : -1;
 }
 
-static void sweep_one(int parent, const char *name)
+struct sweep {
+    int parent;
+    bool (*is_needed)(void *context, const char *name);
+    void *context;
+};
+
+/* Takes the descriptor of the folder over. */
+static void sweep_folder(const struct sweep *sweep, int folder, const char *name)
 {
     struct stat facts;
-    int folder = openat(parent, name, LOOK);
-    if (folder < 0 || fstat(folder, &facts) != 0 || facts.st_uid != geteuid()) {
-        if (folder >= 0) {
-            (void)close(folder);
-        }
-        return;
-    }
-    int mark = take_mark(folder);
-    if (mark < 0) {
-        (void)close(folder);
+    bool mine = fstat(folder, &facts) == 0 && facts.st_uid == geteuid();
+    int mark = mine ? take_mark(folder) : -1;
+    bool forsaken = mark >= 0 && (sweep->is_needed == NULL || !sweep->is_needed(sweep->context, name));
+    if (forsaken) {
+        (void)tree_empty(folder, mark_name);
     } else {
-        (void)empty_folder(folder, 0);
+        (void)close(folder);
     }
-    (void)unlinkat(parent, name, AT_REMOVEDIR); /* it goes when it is empty */
+    if (mine) {
+        (void)unlinkat(sweep->parent, name, AT_REMOVEDIR); /* it goes when it is empty */
+    }
     if (mark >= 0) {
         (void)close(mark);
     }
 }
 
-void scratch_sweep(const char *parent)
+void scratch_sweep(const char *parent, bool (*is_needed)(void *context, const char *name), void *context)
 {
-    DIR *folder = opendir(parent);
-    for (struct dirent *entry; folder != NULL && (entry = readdir(folder)) != NULL;) {
-        if (strncmp(entry->d_name, prefix, sizeof prefix - 1) == 0) {
-            sweep_one(dirfd(folder), entry->d_name);
+    DIR *entries = opendir(parent);
+    struct sweep sweep = {entries != NULL ? dirfd(entries) : -1, is_needed, context};
+    for (struct dirent *entry; entries != NULL && (entry = readdir(entries)) != NULL;) {
+        bool named = strncmp(entry->d_name, prefix, sizeof prefix - 1) == 0;
+        int folder = named ? tree_open(sweep.parent, entry->d_name) : -1;
+        if (folder >= 0) {
+            sweep_folder(&sweep, folder, entry->d_name);
         }
     }
-    if (folder != NULL) {
-        (void)closedir(folder);
+    if (entries != NULL) {
+        (void)closedir(entries);
     }
 }

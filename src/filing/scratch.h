@@ -24,9 +24,13 @@ enum status scratch_make(const char *parent, struct arena *arena, struct scratch
  * removed, never followed. Status: E_FILE. */
 enum status scratch_remove(struct scratch *scratch, struct faults *faults);
 
+/* Gives up its lock and leaves it to a later sweep; one that was not made is fine. */
+void scratch_leave(struct scratch *scratch);
+
 /* Removes the scratch folders in parent whose makers have ended. What does not carry the mark, belongs to another user
  * or is a link stays as it is; so does what cannot be removed: it is in nobody's way. An empty folder of the name that
- * scratch_make gives goes too: its maker ended before the mark was written. */
-void scratch_sweep(const char *parent);
+ * scratch_make gives goes too: its maker ended before the mark was written. is_needed (may be NULL) is asked about each
+ * folder before it goes, by its name in parent. */
+void scratch_sweep(const char *parent, bool (*is_needed)(void *context, const char *name), void *context);
 
 #endif

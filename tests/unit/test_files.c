@@ -1,5 +1,4 @@
-/* Files against what the file system then holds, names against the promise that no two serials share one, and SHA-256
- * against FIPS 180-4. */
+/* Files against what the file system then holds, and SHA-256 against FIPS 180-4. */
 #include "base/files.h"
 #include "filing/scratch.h"
 
@@ -7,7 +6,6 @@
 #include <dirent.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -127,76 +125,6 @@ START_TEST(folders)
 }
 END_TEST
 
-START_TEST(moves)
-{
-    ck_assert_int_eq(file_write(inside("from"), "x", 1, &faults), OK);
-    ck_assert_int_eq(file_move(inside("from"), inside("to"), &faults), OK);
-    expect_content(inside("to"), "x");
-    ck_assert_int_eq(file_move(inside("from"), inside("to"), &faults), OK); /* not there: fine, and "to" stays */
-    expect_content(inside("to"), "x");
-    ck_assert_int_eq(file_move(inside("to"), inside("absent/to"), &faults), E_FILE);
-}
-END_TEST
-
-/* plain: the name is the serial itself. */
-static const struct {
-    const char *serial;
-    bool plain;
-} serials[] = {
-    {"BW-24-0117", true},
-    {"a.b_c-9", true},
-    {"2024", true},
-    {"../x", false},
-    {".", false},
-    {"..", false},
-    {"", false},
-    {"a/b", false},
-    {"a:b", false},
-    {"a b", false},
-    {".hidden", false},
-    {"ends.", false},
-    {"\xff\xfe", false},
-    {"पंप-१", false},
-    {"a\nb", false},
-    {"$(rm x)", false},
-    {"a_b~12345678", false},
-    {"-rf", true},
-    {"a_b", true},
-};
-
-START_TEST(safe_name)
-{
-    const char *serial = serials[_i].serial;
-    const char *name = name_safe(&arena, serial);
-    ck_assert_ptr_nonnull(name);
-    ck_assert_msg((strcmp(name, serial) == 0) == serials[_i].plain, "'%s' gives '%s'", serial, name);
-    ck_assert_msg(name[0] != '.' && name[0] != '\0', "'%s' gives '%s'", serial, name);
-    size_t kept = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-~");
-    ck_assert_uint_eq(kept, strlen(name));
-    ck_assert_uint_le(strlen(name), 100);
-    for (int other = 0; other < COUNT(serials); other++) {
-        const char *name_of_other = name_safe(&arena, serials[other].serial);
-        ck_assert_msg(other == _i || strcasecmp(name, name_of_other) != 0, "'%s' and '%s' share '%s'", serial,
-                      serials[other].serial, name);
-    }
-}
-END_TEST
-
-START_TEST(long_serials_stay_apart)
-{
-    char a[301], b[301];
-    memset(a, 'x', 300);
-    memset(b, 'x', 300);
-    a[300] = b[300] = '\0';
-    b[299] = 'y';
-    const char *name_a = name_safe(&arena, a), *name_b = name_safe(&arena, b);
-    ck_assert_uint_eq(strlen(name_a), 100);
-    ck_assert_str_ne(name_a, name_b);
-    a[100] = '\0';
-    ck_assert_str_eq(name_safe(&arena, a), a); /* the longest that is kept */
-}
-END_TEST
-
 /* Source: FIPS 180-4 example values, published by NIST with the standard ("abc", two blocks); the empty text from the
  * same examples. */
 static const struct {
@@ -236,13 +164,10 @@ Suite *files_suite(void)
     tcase_add_test(files, read_is_bounded);
     tcase_add_test(files, publish_refuses_empty_and_absent);
     tcase_add_test(files, folders);
-    tcase_add_test(files, moves);
     suite_add_tcase(suite, files);
-    TCase *names = tcase_create("names");
-    tcase_add_loop_test(names, safe_name, 0, COUNT(serials));
-    tcase_add_test(names, long_serials_stay_apart);
-    tcase_add_loop_test(names, sha256, 0, COUNT(digests));
-    tcase_add_test(names, base_names);
-    suite_add_tcase(suite, names);
+    TCase *digest = tcase_create("digest");
+    tcase_add_loop_test(digest, sha256, 0, COUNT(digests));
+    tcase_add_test(digest, base_names);
+    suite_add_tcase(suite, digest);
     return suite;
 }

@@ -68,7 +68,7 @@ START_TEST(takes_what_a_dead_run_left)
     put(path, "1.sheet.pdf");
     ck_assert_int_eq(mkdir(inside(path, "T-1"), 0777), 0);
     put(path, "T-1/sheet.txt");
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     ck_assert_msg(!is_there(path), "%s is still there", path);
 }
 END_TEST
@@ -81,7 +81,7 @@ START_TEST(spares_what_is_at_work)
     char *path = inside(room.path, ".dutyproof-99999999-abcdef");
     ck_assert_int_eq(rename(made.path, path), 0);
     put(path, "1.sheet.pdf");
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     ck_assert(is_there(inside(path, "1.sheet.pdf")));
     made.path = path;
     ck_assert_int_eq(scratch_remove(&made, &faults), OK);
@@ -98,7 +98,7 @@ START_TEST(follows_no_link)
     ck_assert_int_eq(symlink("foreign", inside(room.path, ".dutyproof-link-1")), 0);
     ck_assert_int_eq(rename(dead, inside(room.path, "marked")), 0);
     ck_assert_int_eq(symlink("marked", inside(room.path, ".dutyproof-link-2")), 0);
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     ck_assert(is_there(inside(foreign, "kept.txt")));
     ck_assert(is_there(inside(room.path, "marked/kept.txt")));
     ck_assert(is_there(inside(room.path, ".dutyproof-link-1")));
@@ -111,7 +111,7 @@ START_TEST(follows_no_link_within)
     ck_assert_int_eq(mkdir(foreign, 0777), 0);
     put(foreign, "kept.txt");
     ck_assert_int_eq(symlink("../foreign", inside(dead, "out")), 0);
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     ck_assert(!is_there(dead));
     ck_assert(is_there(inside(foreign, "kept.txt")));
 }
@@ -130,7 +130,7 @@ START_TEST(takes_marked_folders_only)
     ck_assert_int_eq(rename(dead, inside(room.path, "marked")), 0);
     ck_assert_int_eq(symlink("../marked/.mark", inside(folders[2], ".mark")), 0);
     ck_assert_int_eq(mkfifo(inside(folders[3], ".mark"), 0666), 0);
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     for (int i = 0; i < 4; i++) {
         ck_assert_msg(is_there(inside(folders[i], "kept.txt")), "%s was taken", folders[i]);
     }
@@ -144,7 +144,7 @@ START_TEST(spares_other_users)
         return; /* only root can give a folder away */
     }
     ck_assert_int_eq(chown(dead, 65534, (gid_t)-1), 0);
-    scratch_sweep(room.path);
+    scratch_sweep(room.path, NULL, NULL);
     ck_assert(is_there(inside(dead, ".mark")));
 }
 END_TEST
@@ -169,7 +169,7 @@ START_TEST(makers_and_sweepers_at_once)
         for (int turn = 0; child == 0 && turn < TURNS; turn++) {
             struct scratch made;
             bool good = scratch_make(room.path, &arena, &made, &faults) == OK;
-            scratch_sweep(room.path);
+            scratch_sweep(room.path, NULL, NULL);
             good = good && is_there(inside(made.path, ".mark")) && scratch_remove(&made, &faults) == OK;
             if (!good || turn + 1 == TURNS) {
                 _exit(good ? 0 : 1);
