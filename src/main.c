@@ -96,6 +96,8 @@ int main(int argc, char **argv)
     gsl_set_error_handler_off();
     /* A reader that goes away must not end us between two papers: the write fails instead, and is told. */
     (void)signal(SIGPIPE, SIG_IGN);
+    /* So must a limit on the size of files. */
+    (void)signal(SIGXFSZ, SIG_IGN);
     enum exit_status status = run(argc, argv);
     press_end();
     return (int)exit_worse(status, console_end());

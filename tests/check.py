@@ -103,6 +103,8 @@ def torture_parts(build, long, program, shim):
     if not SANITIZED:
         whole = {"TORTURE_CALLS": "0"} if long else {}
         yield Part("torture", "calls", [PYTHON, TESTS / "torture/calls.py", program, shim], **whole)
+        many = {"TORTURE_KILLS": "10000"} if long else {}
+        yield Part("torture", "kills-in-turn", [PYTHON, TESTS / "torture/kills.py", program, shim], **many)
 
 
 def chosen(parts, wanted):

@@ -113,15 +113,38 @@ void scratch_leave(struct scratch *scratch)
 
 /* --- sweeping --- */
 
-/* Opens the mark of a scratch folder and takes its lock. Returns: -1 when it is not ours, or its maker lives. */
-static int take_mark(int folder)
+/* True for an open folder that holds nothing but a mark. */
+static bool holds_mark_only(int folder)
+{
+    int again = tree_open(folder, ".");
+    DIR *entries = again >= 0 ? fdopendir(again) : NULL;
+    bool only = entries != NULL;
+    for (struct dirent *entry; only && (entry = readdir(entries)) != NULL;) {
+        const char *name = entry->d_name;
+        only = strcmp(name, ".") == 0 || strcmp(name, "..") == 0 || strcmp(name, mark_name) == 0;
+    }
+    if (entries != NULL) {
+        (void)closedir(entries);
+    }
+    return only;
+}
+
+/* A maker that ended while it wrote the mark has put nothing else into the folder. */
+static bool is_our_mark(int folder, int mark)
 {
     char text[sizeof mark_text] = "";
     struct stat facts;
+    bool own = fstat(mark, &facts) == 0 && S_ISREG(facts.st_mode) && facts.st_uid == geteuid();
+    ssize_t got = own ? read(mark, text, sizeof text) : -1;
+    bool begun = got >= 0 && (size_t)got < sizeof mark_text && memcmp(text, mark_text, (size_t)got) == 0;
+    return begun && ((size_t)got == sizeof mark_text - 1 || holds_mark_only(folder));
+}
+
+/* Opens the mark of a scratch folder and takes its lock. Returns: -1 when it is not ours, or its maker lives. */
+static int take_mark(int folder)
+{
     int mark = openat(folder, mark_name, O_RDWR | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
-    bool ours = mark >= 0 && fstat(mark, &facts) == 0 && S_ISREG(facts.st_mode) && facts.st_uid == geteuid() &&
-                read(mark, text, sizeof text) == (ssize_t)sizeof mark_text - 1 && strcmp(text, mark_text) == 0 &&
-                flock(mark, LOCK_EX | LOCK_NB) == 0;
+    bool ours = mark >= 0 && is_our_mark(folder, mark) && flock(mark, LOCK_EX | LOCK_NB) == 0;
     if (mark >= 0 && !ours) {
         (void)close(mark);
     }

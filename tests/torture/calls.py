@@ -3,18 +3,18 @@
 A failed call ends in exit status 2 with a message, or does no harm: the papers are all there and the same. In either
 case no paper is cut, nothing is left behind, and the next run makes everything whole.
 TORTURE_CALLS of them are tried (320; 0: every one, side by side on the cores), in an order shuffled by a fixed seed."""
-import concurrent.futures, os, random, shutil, signal, subprocess, sys, tempfile, time
+import concurrent.futures, hashlib, os, random, shutil, signal, subprocess, sys, tempfile, time
 
 program, shim = (os.path.abspath(path) for path in sys.argv[1:3])
 root = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..")
 sample = int(os.environ.get("TORTURE_CALLS", "320"))
 
 # These lose something, or the promise that it will last, unless the run says so.
-MUST_TELL = {"write", "fsync", "syncfs", "rename", "create", "mkdir", "mkdtemp", "fork", "socketpair"}
+MUST_TELL = {"write", "fsync", "syncfs", "rename", "renameat", "renameat2", "create", "createat", "mkdir", "mkdirat", "mkdtemp", "fork", "socketpair"}
 # When the failed call is the one that clears away, what it could not clear stays; that is told.
 CLEARS = {"unlink", "unlinkat", "rmdir", "opendir"}
 # In a batch a log that cannot be read is a unit not judged, and its papers say so.
-NOT_JUDGED = {"open", "read", "malloc", "calloc", "realloc", "realpath", "opendir"}
+NOT_JUDGED = {"open", "openat", "read", "malloc", "calloc", "realloc", "realpath", "opendir"}
 MEMORY = ("malloc", "calloc", "realloc")
 ENDS = {".json": b"}\n", ".pdf": b"%%EOF\n", ".csv": b"\n", ".txt": b"\n", ".sha256": b"\n"}
 
@@ -26,6 +26,13 @@ def files_under(folder):
             path = os.path.join(at, name)
             found[os.path.relpath(path, folder)] = open(path, "rb").read() if os.path.isfile(path) else None
     return found
+
+
+def agrees(folder, seal, left):
+    """Every paper that a seal names is there, as sealed: fewer papers, as without gnuplot, have another seal."""
+    rows = [line.split("  ", 1) for line in (seal or b"").decode().splitlines() if not line.startswith("#")]
+    papers = [(sha256, left.get(os.path.join(folder, name))) for sha256, name in rows]
+    return bool(rows) and all(paper is not None and hashlib.sha256(paper).hexdigest() == sha256 for sha256, paper in papers)
 
 
 class Case:
@@ -53,7 +60,9 @@ class Case:
                               stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         return done.returncode, done.stderr.decode(errors="replace")
 
-    def whole(self, path, content, call):
+    def whole(self, path, content, call, left):
+        if path.endswith("papers.sha256"):
+            return agrees(os.path.dirname(path), content, left)
         if self.batch and call in NOT_JUDGED:
             return content is not None and content.endswith(ENDS.get(os.path.splitext(path)[1], b""))
         return content == self.papers[path]
@@ -67,7 +76,7 @@ class Case:
         for path, content in left.items():
             if path not in self.papers and call not in CLEARS and "cannot be removed" not in error:
                 wrong.append(f"'{path}' was left behind")
-            elif path in self.papers and not self.whole(path, content, call):
+            elif path in self.papers and not self.whole(path, content, call, left):
                 wrong.append(f"'{path}' is cut or changed")
         if os.listdir(os.path.join(room, "tmp")) and call not in CLEARS:
             wrong.append(f"left in the temporary folder: {os.listdir(os.path.join(room, 'tmp'))}")

@@ -1,6 +1,7 @@
 /* shim - preloaded into the program: makes the n-th call of one function fail
  *
  * TORTURE=NAME:N    the N-th call of NAME fails (write: after half of its bytes)
+ * TORTURE_NO_EXCHANGE=1  the file system exchanges no names
  * TORTURE_COUNTS=F  at the end, the file F lists how often each function was called
  * TORTURE_LOCALE=1  the locale of the environment is set, as a host of the library may do
  * A child process that is another program is left alone. */
@@ -30,6 +31,12 @@
     X(fsync, EIO)                                                                                                      \
     X(syncfs, EIO)                                                                                                     \
     X(rename, EIO)                                                                                                     \
+    X(renameat, EIO)                                                                                                   \
+    X(renameat2, EIO)                                                                                                  \
+    X(linkat, EMLINK)                                                                                                  \
+    X(mkdirat, ENOSPC)                                                                                                 \
+    X(createat, ENOSPC)                                                                                                \
+    X(openat, EIO)                                                                                                     \
     X(create, ENOSPC)                                                                                                  \
     X(open, EIO)                                                                                                       \
     X(close, EIO)                                                                                                      \
@@ -59,7 +66,7 @@ static const char *const names[] = {CALLS(AS_NAME)};
 static const int errors[] = {CALLS(AS_ERROR)};
 
 static atomic_ulong counts[CALL_COUNT];
-static bool active;
+static bool active, no_exchange;
 static enum call chosen = CALL_COUNT;
 static unsigned long chosen_at;
 static int counts_fd = -1;
@@ -88,6 +95,7 @@ __attribute__((constructor)) static void begin(void)
     for (int call = 0; call < CALL_COUNT; call++) {
         counts[call] = 0;
     }
+    no_exchange = getenv("TORTURE_NO_EXCHANGE") != NULL;
     active = true;
 }
 
@@ -161,6 +169,26 @@ int open(const char *path, int flags, ...)
     return fails((flags & O_ACCMODE) == O_RDONLY ? CALL_open : CALL_create) ? -1 : next(path, flags, mode);
 }
 
+int openat(int folder, const char *path, int flags, ...)
+{
+    NEXT(openat)
+    va_list rest;
+    va_start(rest, flags);
+    mode_t mode = (flags & O_CREAT) != 0 ? va_arg(rest, mode_t) : 0;
+    va_end(rest);
+    return fails((flags & O_CREAT) == 0 ? CALL_openat : CALL_createat) ? -1 : next(folder, path, flags, mode);
+}
+
+int renameat2(int from, const char *path, int to, const char *as, unsigned int flags)
+{
+    NEXT(renameat2)
+    if (active && no_exchange) {
+        errno = EINVAL;
+        return -1;
+    }
+    return fails(CALL_renameat2) ? -1 : next(from, path, to, as, flags);
+}
+
 #define SHIM(type, failed, name, parameters, arguments)                                                                \
     type name parameters                                                                                               \
     {                                                                                                                  \
@@ -171,6 +199,9 @@ int open(const char *path, int flags, ...)
 SHIM(int, -1, fsync, (int fd), (fd))
 SHIM(int, -1, syncfs, (int fd), (fd))
 SHIM(int, -1, rename, (const char *from, const char *to), (from, to))
+SHIM(int, -1, renameat, (int from, const char *path, int to, const char *as), (from, path, to, as))
+SHIM(int, -1, linkat, (int from, const char *path, int to, const char *as, int flags), (from, path, to, as, flags))
+SHIM(int, -1, mkdirat, (int folder, const char *path, mode_t mode), (folder, path, mode))
 SHIM(ssize_t, -1, read, (int fd, void *bytes, size_t length), (fd, bytes, length))
 SHIM(int, -1, mkdir, (const char *path, mode_t mode), (path, mode))
 SHIM(char *, NULL, mkdtemp, (char *path), (path))

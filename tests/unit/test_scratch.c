@@ -5,6 +5,7 @@
 #include <check.h>
 #include <fcntl.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -120,13 +121,13 @@ END_TEST
 /* A mark that is itself a link, another text, or not a file at all, is none. */
 START_TEST(takes_marked_folders_only)
 {
-    const char *folders[] = {"none", "another", "linked", "pipe"}, *dead = forsaken(".dutyproof-abcdef");
+    const char *folders[] = {"none", "begun", "linked", "pipe"}, *dead = forsaken(".dutyproof-abcdef");
     for (int i = 0; i < 4; i++) {
         folders[i] = arena_format(&arena, "%s/.dutyproof-%s", room.path, folders[i]);
         ck_assert_int_eq(mkdir(folders[i], 0777), 0);
         put(folders[i], "kept.txt");
     }
-    put(folders[1], ".mark");
+    ck_assert_int_eq(file_write(inside(folders[1], ".mark"), "A scratch", 9, &faults), OK);
     ck_assert_int_eq(rename(dead, inside(room.path, "marked")), 0);
     ck_assert_int_eq(symlink("../marked/.mark", inside(folders[2], ".mark")), 0);
     ck_assert_int_eq(mkfifo(inside(folders[3], ".mark"), 0666), 0);
@@ -134,6 +135,20 @@ START_TEST(takes_marked_folders_only)
     for (int i = 0; i < 4; i++) {
         ck_assert_msg(is_there(inside(folders[i], "kept.txt")), "%s was taken", folders[i]);
     }
+}
+END_TEST
+
+/* A maker was killed before it had written the mark, or all of it. */
+START_TEST(takes_what_was_hardly_begun)
+{
+    static const char *const marks[] = {NULL, "", "A scratch folder of duty"};
+    const char *path = inside(room.path, ".dutyproof-abcdef");
+    ck_assert_int_eq(mkdir(path, 0700), 0);
+    if (marks[_i] != NULL) {
+        ck_assert_int_eq(file_write(inside(path, ".mark"), marks[_i], strlen(marks[_i]), &faults), OK);
+    }
+    scratch_sweep(room.path, NULL, NULL);
+    ck_assert(!is_there(path));
 }
 END_TEST
 
@@ -196,6 +211,7 @@ Suite *scratch_suite(void)
     tcase_add_test(core, follows_no_link);
     tcase_add_test(core, follows_no_link_within);
     tcase_add_test(core, takes_marked_folders_only);
+    tcase_add_loop_test(core, takes_what_was_hardly_begun, 0, 3);
     tcase_add_test(core, spares_other_users);
     tcase_add_test(core, removing_what_is_gone_is_fine);
     tcase_add_test(core, makers_and_sweepers_at_once);
