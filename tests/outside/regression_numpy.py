@@ -168,7 +168,7 @@ def check_degree():
         u = flow / 0.02
         bend = random.choice([0, 0.002, 0.02, 0.2], 3)
         y = 80 - 20 * u - 80 * (bend[0] * u**2 + bend[1] * u**3 + bend[2] * u**4) + random.normal(0, 0.2, n)
-        want = min(range(1, min(4, n - 4) + 1), key=lambda d: aicc(flow, y, d))
+        want = min(range(2, min(4, n - 4) + 1), key=lambda d: aicc(flow, y, d))
         agreed += fit(flow, y, 0)["degree"][0][0] == want
         seen.add(want)
     report(f"AICc, {trials} choices", f"{agreed} agree, degrees {sorted(seen)} chosen", agreed == trials and len(seen) >= 3)

@@ -283,6 +283,9 @@ def reduce_point(rig, model, motors, m, g, air_pa):
     basis = rig.get("speed basis")
     p["k"] = {"measured": lambda: model["rated speed"] / p["speed"], "frequency": lambda: model["rated frequency"] / p["frequency"],
               "motor": lambda: model["rated speed"] / p["motor speed"]}[basis]()
+    if p["current"] is not None:  # at rated voltage the rated power is drawn with the same power factor
+        volts = p["voltage"] / model["rated voltage"] if p["voltage"] is not None and "rated voltage" in model else 1.0
+        p["rated current"] = p["current"] * p["k"] ** 3 * volts
     return p
 
 
@@ -352,7 +355,7 @@ class Fit:
 def fits_of(result, points):
     flow = [p["flow"] * p["k"] for p in points]
     values = {"head": [p["head"] * p["k"] ** 2 for p in points], "input_power": [p["power"] * p["k"] ** 3 for p in points],
-              "current": [p["current"] for p in points], "shaft_power": [p["shaft"] * p["k"] ** 3 for p in points] if "shaft" in points[0] else None}
+              "current": [p["rated current"] for p in points] if "rated current" in points[0] else None, "shaft_power": [p["shaft"] * p["k"] ** 3 for p in points] if "shaft" in points[0] else None}
     out = {}
     for name, value in values.items():
         if value is None:
@@ -360,6 +363,7 @@ def fits_of(result, points):
         degree = result["curves"].get(name, result["curves"].get("input_power", {})).get("degree")
         if degree:
             out[name] = Fit(flow, value, degree)
+    out["density"] = Fit(flow, [p["density"] for p in points], 2)  # the water's, where it was pumped
     return out
 
 
@@ -378,8 +382,8 @@ def compare_curves(result, fits, deviation):
 # --- verdict --------------------------------------------------------------------------------------------------------------------
 
 
-def efficiency(fits, rho_g, q, power="input_power"):
-    return rho_g * q * fits["head"](q) / fits[power](q)
+def efficiency(fits, g, q, power="input_power"):
+    return g * fits["density"](q) * q * fits["head"](q) / fits[power](q)
 
 
 def flow_and_head(grade, q_g, h_g, fits):
@@ -399,7 +403,7 @@ def flow_and_head(grade, q_g, h_g, fits):
     return None if head is None else False
 
 
-def judge(model, duty, motor, fits, rho_g):
+def judge(model, duty, motor, fits, g):
     """Own verdict, value and limit (SI) of each thing that the duty states, by the name that the result document uses."""
     grade, q_g, h_g = str(duty["grade"]).lower(), duty["guaranteed flow"], duty["guaranteed head"]
     checks = {"flow and head": (flow_and_head(grade, q_g, h_g, fits), None, None)}
@@ -421,7 +425,7 @@ def judge(model, duty, motor, fits, rho_g):
         return (None, None, limit) if value is None else (sign * value <= sign * limit, value, limit)
 
     if "guaranteed efficiency" in duty:
-        eta = None if on_line is None else efficiency(fits, rho_g, on_line)
+        eta = None if on_line is None else efficiency(fits, g, on_line)
         checks["set efficiency"] = limited(eta, duty["guaranteed efficiency"] * (1 - t_eta), -1)
     if "guaranteed input power" in duty:
         power = None if on_line is None else fits["input_power"](on_line)
@@ -454,25 +458,25 @@ def compare_checks(document, checks, deviation):
     return differing
 
 
-def compare_duties(result, duties, motor, fits, rho_g, deviation):
+def compare_duties(result, duties, motor, fits, g, deviation):
     differing = []
     for document, duty in zip(result["duties"], duties):
         if "guaranteed flow" not in duty:
             continue
         q_g, h_g = duty["guaranteed flow"], duty["guaranteed head"]
-        checks, on_line = judge(duties[0], duty, motor, fits, rho_g)
+        checks, on_line = judge(duties[0], duty, motor, fits, g)
         if fits["head"].inside(q_g):
             at = document["at_guaranteed_flow"]
             deviation.take("head at guaranteed flow", at.get("head_m"), fits["head"](q_g))
             deviation.take("power at guaranteed flow", at.get("input_power_w"), fits["input_power"](q_g))
-            deviation.take("efficiency at guaranteed flow", at.get("set_efficiency"), efficiency(fits, rho_g, q_g))
+            deviation.take("efficiency at guaranteed flow", at.get("set_efficiency"), efficiency(fits, g, q_g))
         crossing = fits["head"].cross(h_g, 0.0)
         if crossing is not None:
             deviation.take("flow at guaranteed head", document["at_guaranteed_head"].get("flow_m3_s"), crossing)
         if on_line is not None:
             line = document["on_duty_line"]
             deviation.take("flow on duty line", line.get("flow_m3_s"), on_line)
-            deviation.take("efficiency on duty line", line.get("set_efficiency"), efficiency(fits, rho_g, on_line))
+            deviation.take("efficiency on duty line", line.get("set_efficiency"), efficiency(fits, g, on_line))
         differing += compare_checks(document["checks"], checks, deviation)
     return differing
 
@@ -521,9 +525,8 @@ def check_log(folder, path, expected):
         print(f"FAIL {folder.name}/{path.name}: no curves in the result; points deviate by {deviation.worst:.1e} ({deviation.where})")
         return False
     compare_curves(result, fits, deviation)
-    rho_g = g * float(np.mean([p["density"] for p in points]))
     motor = [row for row in motors if row["motor"] == duties[0].get("motor")]
-    differing = compare_duties(result, duties, motor, fits, rho_g, deviation) + compare_label(result, duties[0], deviation)
+    differing = compare_duties(result, duties, motor, fits, g, deviation) + compare_label(result, duties[0], deviation)
     if result["verdict"] != expected["verdict"]:
         differing.append(f"verdict {result['verdict']}, expected {expected['verdict']} ({expected['why']})")
     if result["calibration"] != expected["calibration"]:
