@@ -125,6 +125,75 @@ bool date_parse(const char *text, struct date *date)
     return date_parse_n(text, strlen(text), date);
 }
 
+/* Takes one to most digits. Returns: how many. */
+static int take_digits(struct cursor *cursor, int most, int *number)
+{
+    int count = 0;
+    *number = 0;
+    while (count < most && cursor->at < cursor->end && *cursor->at >= '0' && *cursor->at <= '9') {
+        *number = *number * 10 + (*cursor->at++ - '0');
+        count++;
+    }
+    return count;
+}
+
+/* True when the three numbers are a date of the calendar. */
+static bool make_date(int year, int month, int day, struct date *date)
+{
+    year += year < 100 ? 2000 : 0;
+    bool real = year >= YEAR_FIRST && year <= YEAR_LAST && month >= 1 && month <= 12 && day >= 1 &&
+                day <= days_of_month(year, month);
+    date->known = true;
+    date->year = year;
+    date->month = month;
+    date->day = day;
+    return real;
+}
+
+enum date_reading date_read(const char *text, size_t length, enum date_order order, struct date *date,
+                            struct date *other)
+{
+    struct cursor cursor = {text, text + length};
+    struct date read = {.known = true};
+    int a, b, c;
+    if (date_parse_n(text, length, date)) {
+        return DATE_READ;
+    }
+    int first = take_digits(&cursor, 4, &a);
+    char sign = cursor.at < cursor.end ? *cursor.at : '\0';
+    bool three = (sign == '/' || sign == '.' || sign == '-') && take(&cursor, sign) && first > 0 &&
+                 take_digits(&cursor, 2, &b) > 0 && take(&cursor, sign) && take_digits(&cursor, 4, &c) > 1;
+    if (!three || first == 3 || ((take(&cursor, ' ') || take(&cursor, 'T')) && !take_time(&cursor, &read)) ||
+        cursor.at != cursor.end) {
+        return DATE_NONE;
+    }
+    *date = *other = read;
+    if (first == 4 || order == DATE_YEAR_FIRST) {
+        return make_date(a, b, c, date) ? DATE_READ : DATE_NONE;
+    }
+    bool day_first = order != DATE_MONTH_FIRST && make_date(c, b, a, date);
+    bool month_first = order != DATE_DAY_FIRST && make_date(c, a, b, other);
+    if (day_first && month_first) {
+        return a == b ? DATE_READ : DATE_TWO_WAYS;
+    }
+    *date = day_first ? *date : *other;
+    return day_first || month_first ? DATE_READ : DATE_NONE;
+}
+
+bool clock_parse(const char *text, size_t length, double *seconds)
+{
+    struct cursor cursor = {text, text + length};
+    int hour, minute, second;
+    double fraction = 0.0;
+    if (take_digits(&cursor, 4, &hour) == 0 || !take(&cursor, ':') || !take_number(&cursor, 2, 0, 59, &minute) ||
+        !take(&cursor, ':') || !take_number(&cursor, 2, 0, 59, &second) || !take_fraction(&cursor, &fraction) ||
+        cursor.at != cursor.end) {
+        return false;
+    }
+    *seconds = hour * 3600.0 + minute * 60 + second + fraction;
+    return true;
+}
+
 /* Counts years from March, so that the leap day is a year's last; an era is 400 years of 146097 days. */
 long date_days(const struct date *date)
 {

@@ -21,6 +21,22 @@ bool date_parse(const char *text, struct date *date);
 /* The same at most length bytes, for the log's hot path. */
 bool date_parse_n(const char *text, size_t length, struct date *date);
 
+/* How a bay writes 05/06/2026; only such dates have an order, 2026-06-05 is always year first. */
+enum date_order { DATE_ORDER_UNSTATED, DATE_DAY_FIRST, DATE_MONTH_FIRST, DATE_YEAR_FIRST };
+
+enum date_reading { DATE_NONE, DATE_READ, DATE_TWO_WAYS };
+
+/* Parses what date_parse does, and three numbers with '/', '.' or '-' between them in the given order, optionally with
+ * a time of day after a space. Unstated: the order that makes a date of the calendar, where there is but one; a year of
+ * two digits has no order of its own and is of 2000 to 2099. Returns: DATE_TWO_WAYS and *date (day first) and *other
+ * (month first) where both orders make a date and none is stated. */
+enum date_reading date_read(const char *text, size_t length, enum date_order order, struct date *date,
+                            struct date *other);
+
+/* Parses a time of day or of a stop-watch, h:mm:ss or hh:mm:ss.fff (a comma for the point too): hours may have any
+ * number of digits up to four. Returns: true and *seconds, or false. */
+bool clock_parse(const char *text, size_t length, double *seconds);
+
 /* Days from 1970-01-01 by the proleptic Gregorian calendar. */
 long date_days(const struct date *date);
 

@@ -16,6 +16,18 @@ static const struct table_field unit_fields[U_COUNT] = {
     [U_TESTER] = {"tester", DIM_NONE, false}, [U_REMARKS] = {"remarks", DIM_NONE, false},
 };
 
+static const struct table_help unit_help[U_COUNT] = {
+    [U_SERIAL] = {.about = "number of the unit", .otherwise = "what the log says"},
+    [U_MODEL] = {.about = "as models.csv names it", .otherwise = "what the log says"},
+    [U_LOG] = {.about = "its log, from the folder of units.csv"},
+    [U_TESTED] = {.about = "date, as 2026-03-01 or 2026-03-01T14:05", .otherwise = "what the log says"},
+    [U_TESTER] = {.about = "who tested", .otherwise = "what the log says"},
+    [U_REMARKS] = {.about = "stands on the papers"},
+};
+
+const struct table_form units_form = {"units", "units.csv: a batch, a row a test; a line '# batch: NAME' names it",
+                                      unit_fields, unit_help, U_COUNT};
+
 static const char *folder_of(const char *path, struct arena *arena)
 {
     size_t length = (size_t)(file_base(path) - path);

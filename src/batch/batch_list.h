@@ -5,6 +5,7 @@
 
 #include "base/notes.h"
 #include "tables/bay.h"
+#include "tables/listing.h"
 
 /* One row of units.csv: one test. Texts are "" when blank. */
 struct batch_row {
@@ -26,5 +27,8 @@ struct batch_list {
  * is relative to the folder of the list, and is only ever opened. Status: E_INPUT, E_FILE, E_MEMORY. */
 enum status batch_list_read(const char *path, const struct bay *bay, struct arena *arena, struct batch_list *list,
                             struct notes *notes, struct faults *faults);
+
+/* The columns of units.csv. */
+extern const struct table_form units_form;
 
 #endif

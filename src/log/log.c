@@ -4,9 +4,11 @@
  */
 #include "log/log.h"
 
+#include "base/grouped.h"
 #include "base/text.h"
 #include "log/log_clock.h"
 #include "log/log_columns.h"
+#include "log/log_heading.h"
 #include "log/log_preamble.h"
 #include "log/log_source.h"
 #include "log/log_stamps.h"
@@ -40,11 +42,17 @@ struct reader {
     bool unterminated;        /* the file's last line, without a line end */
     struct text row;
     size_t cell, next; /* the cell that comes next; the column that it may belong to */
-    enum row_fate { ROW_GOOD, ROW_FAULTY, ROW_HEADER, ROW_CUT } fate;
+    enum row_fate { ROW_GOOD, ROW_FAULTY, ROW_HEADER, ROW_CUT, ROW_SKIPPED } fate;
     struct stamped_row now;
     struct log_stamps stamps;
     struct log_preamble preamble;
     size_t header_line;
+    const char *units_text; /* the row of units beneath it; NULL: there is none */
+    enum date_order date_order;
+    bool decimal_comma; /* numbers with a decimal comma are there: each number takes the slow way, to be told apart */
+    bool of_day;        /* the row's time is one of a day or a stop-watch */
+    double date_s, last_of_day_s;
+    size_t footers, footer_line;
 };
 
 /* --- cells --- */
@@ -71,9 +79,19 @@ static struct text trimmed(struct text text)
     return text;
 }
 
+static bool row_is(const struct reader *r, const char *text)
+{
+    return text != NULL && strlen(text) == r->row.length && memcmp(text, r->row.at, r->row.length) == 0;
+}
+
 static bool is_header_again(const struct reader *r)
 {
-    return strlen(r->header_text) == r->row.length && memcmp(r->header_text, r->row.at, r->row.length) == 0;
+    return row_is(r, r->header_text);
+}
+
+static const char *column_name(const struct log_column *column)
+{
+    return column->channel == CHANNEL_COUNT ? "date" : channel_info(column->channel)->name;
 }
 
 /* A cell that cannot be read. */
@@ -81,19 +99,25 @@ static void cell_fault(struct reader *r, const struct log_column *column, struct
 {
     if (r->fate == ROW_GOOD && is_header_again(r)) {
         r->fate = ROW_HEADER;
+    } else if (r->fate == ROW_GOOD && row_is(r, r->units_text)) {
+        r->fate = ROW_SKIPPED;
     } else if (r->fate == ROW_GOOD && r->unterminated) {
         r->fate = ROW_CUT;
     }
     if (r->fate == ROW_GOOD || r->fate == ROW_FAULTY) {
         r->fate = ROW_FAULTY;
-        faults_add(r->faults, E_INPUT, row_place(r, column->cell), "%s is '%.*s', expected %s",
-                   channel_info(column->channel)->name, shown(cell), cell.at, expected);
+        faults_add(r->faults, E_INPUT, row_place(r, column->cell), "%s is '%.*s', expected %s", column_name(column),
+                   shown(cell), cell.at, expected);
     }
 }
 
 /* A number outside its column's usual limits. Returns: true when it is still a reading. */
 static bool is_reading(struct reader *r, const struct log_column *column, double number, struct text cell)
 {
+    if (column->channel == CHANNEL_COUNT) {
+        cell_fault(r, column, cell, "a date such as 2024-05-31");
+        return false;
+    }
     if (!(number >= column->lowest && number <= column->highest)) {
         char expected[96];
         (void)snprintf(expected, sizeof expected, "a reading between %g and %g in its unit", column->lowest,
@@ -127,29 +151,113 @@ static bool has_seconds(struct text stamp)
     return colon != NULL && memchr(colon + 1, ':', stamp.length - (size_t)(colon + 1 - stamp.at)) != NULL;
 }
 
-/* Any cell: blank, a number in any form, or a time stamp. */
-static void take_cell(struct reader *r, const struct log_column *column, struct text cell)
+/* A date that can be read two ways is never guessed. */
+static void fault_two_dates(struct reader *r, const struct log_column *column, struct text cell,
+                            const struct date *date, const struct date *other)
 {
-    double number;
-    struct date date;
-    cell = trimmed(cell);
-    if (cell.length == 0) {
-        return;
+    char expected[160];
+    (void)snprintf(
+        expected, sizeof expected,
+        "one reading, but it is %04d-%02d-%02d or %04d-%02d-%02d: state 'date order' in rig.csv, 'day first' "
+        "or 'month first'",
+        date->year, date->month, date->day, other->year, other->month, other->day);
+    cell_fault(r, column, cell, expected);
+}
+
+/* A cell of the date column; blank: that of the row before. */
+static void take_date(struct reader *r, const struct log_column *column, struct text cell)
+{
+    struct date date, other;
+    switch (date_read(cell.at, cell.length, r->date_order, &date, &other)) {
+    case DATE_READ:
+        r->date_s = date_seconds(&date);
+        if (!r->log->tested.known) {
+            r->log->tested = date;
+        }
+        break;
+    case DATE_TWO_WAYS: fault_two_dates(r, column, cell, &date, &other); break;
+    case DATE_NONE: cell_fault(r, column, cell, "a date such as 2024-05-31"); break;
     }
-    if (column->channel == CH_TIME && r->columns.time_unstated && date_parse_n(cell.at, cell.length, &date)) {
+}
+
+/* A time that is no number. Returns: false when it may be one. */
+static bool take_stamp(struct reader *r, const struct log_column *column, struct text cell)
+{
+    struct date date, other;
+    double seconds;
+    enum date_reading reading = date_read(cell.at, cell.length, r->date_order, &date, &other);
+    const char *colon = memchr(cell.at, ':', cell.length);
+    bool iso = reading == DATE_READ && cell.length > 4 && cell.at[4] == '-';
+    if (reading == DATE_READ && (iso || date.has_time)) {
         r->clock.may_repeat = !has_seconds(cell);
         put_number(r, column, date_seconds(&date), cell);
-        return;
+        return true;
     }
-    bool comma = r->delimiter != ',' && memchr(cell.at, ',', cell.length) != NULL;
-    if (number_parse(cell.at, cell.length, comma ? ',' : '.', &number)) {
-        put_number(r, column, number, cell);
-    } else if (r->delimiter == ',' && number_parse(cell.at, cell.length, ',', &number)) {
+    if (reading == DATE_TWO_WAYS && date.has_time) {
+        fault_two_dates(r, column, cell, &date, &other);
+        return true;
+    }
+    if (clock_parse(cell.at, cell.length, &seconds)) {
+        r->of_day = true;
+        put_number(r, column, seconds, cell);
+        return true;
+    }
+    if (colon != NULL && memchr(colon + 1, ':', cell.length - (size_t)(colon + 1 - cell.at)) == NULL) {
+        cell_fault(r, column, cell, "h:mm:ss, as it could be hours and minutes or minutes and seconds");
+        return true;
+    }
+    return false;
+}
+
+/* A number whose decimal sign could separate thousands. */
+static void fault_two_numbers(struct reader *r, const struct log_column *column, struct text cell, double grouped,
+                              double decimal)
+{
+    char expected[160];
+    (void)snprintf(
+        expected, sizeof expected,
+        "one reading, but it is %.10g or %.10g: write it without a thousands separator, and one decimal sign "
+        "in the whole log",
+        grouped, decimal);
+    cell_fault(r, column, cell, expected);
+}
+
+static void fault_number(struct reader *r, const struct log_column *column, struct text cell)
+{
+    double number;
+    if (r->delimiter == ',' && number_parse(cell.at, cell.length, ',', &number)) {
         cell_fault(r, column, cell, "a decimal point (a decimal comma needs semicolons or tabs between the cells)");
     } else if (column->channel == CH_TIME && r->columns.time_unstated) {
         cell_fault(r, column, cell, "seconds or a stamp such as 2024-05-31T10:20:30.5");
     } else {
         cell_fault(r, column, cell, "a number such as 12.5, without unit or thousands separator");
+    }
+}
+
+/* Any cell: blank, a number in any form, or a time stamp. */
+static void take_cell(struct reader *r, const struct log_column *column, struct text cell)
+{
+    double number, grouped, decimal;
+    cell = trimmed(cell);
+    if (cell.length == 0) {
+        return;
+    }
+    if (column->channel == CHANNEL_COUNT) {
+        take_date(r, column, cell);
+        return;
+    }
+    if (column->channel == CH_TIME && r->columns.time_unstated && take_stamp(r, column, cell)) {
+        return;
+    }
+    bool comma = memchr(cell.at, ',', cell.length) != NULL,
+         doubtful = r->decimal_comma || (r->delimiter == ',' && comma);
+    if (doubtful && number_two_ways(cell.at, cell.length, &grouped, &decimal) && (!comma || r->delimiter == ',')) {
+        fault_two_numbers(r, column, cell, grouped, decimal);
+    } else if (number_parse(cell.at, cell.length, comma && r->delimiter != ',' ? ',' : '.', &number) ||
+               number_grouped(cell.at, cell.length, &number)) {
+        put_number(r, column, number, cell);
+    } else {
+        fault_number(r, column, cell);
     }
 }
 
@@ -159,6 +267,7 @@ static void begin_row(struct reader *r)
 {
     r->cell = r->next = 0;
     r->fate = ROW_GOOD;
+    r->of_day = false;
     r->now.reading.present = 0;
     r->now.reading.line = r->line;
 }
@@ -226,7 +335,7 @@ static void take_plain(struct reader *r)
     for (;; at++) {
         const struct log_column *column = column_at(r);
         double number;
-        const char *stop = column == NULL ? NULL : plain_number(at, &number);
+        const char *stop = column == NULL || r->decimal_comma ? NULL : plain_number(at, &number);
         if (stop != NULL && (stop == end || *stop == delimiter)) {
             put_number(r, column, number, (struct text){at, (size_t)(stop - at)});
             r->next++;
@@ -294,9 +403,25 @@ static enum status pass_row(void *context, struct stamped_row *row)
     return r->sink.take(r->sink.context, reading);
 }
 
+/* A time of day becomes one that goes on: by the date beside it, else past midnight. A stop-watch that starts anew does
+ * not step back by half a day. */
+static void place_in_days(struct reader *r)
+{
+    const double day_s = 86400.0;
+    double *time_s = &r->now.reading.value[CH_TIME], of_day_s = *time_s;
+    if (!r->columns.has_date && of_day_s < r->last_of_day_s - day_s / 2.0) {
+        r->date_s += day_s;
+    }
+    r->last_of_day_s = of_day_s;
+    *time_s += r->date_s;
+}
+
 static enum status deliver(struct reader *r)
 {
     bool timed = (r->log->channels >> CH_TIME & 1U) != 0;
+    if (r->of_day) {
+        place_in_days(r);
+    }
     r->log->rows++;
     enum status status = timed ? stamps_take(&r->stamps, &r->now) : pass_row(r, &r->now);
     r->now.after_header = false;
@@ -311,6 +436,7 @@ static enum status end_row(struct reader *r)
     switch (r->fate) {
     case ROW_GOOD: return deliver(r);
     case ROW_FAULTY: r->log->rows++; break;
+    case ROW_SKIPPED: break;
     case ROW_CUT: r->log->defects[DEFECT_CUT_LAST_LINE]++; break;
     case ROW_HEADER:
         r->log->defects[DEFECT_REPEATED_HEADER]++;
@@ -403,6 +529,11 @@ static enum status take_line(struct reader *r)
     if (!number && is_comment(r->row)) {
         return take_comment(r);
     }
+    if (!number && is_footer(r->row.at, r->row.length, r->delimiter)) {
+        r->footers++;
+        r->footer_line = r->footers == 1 ? r->line : r->footer_line;
+        return OK;
+    }
     switch (r->preamble.first == NULL ? PREAMBLE_NO
                                       : preamble_take(&r->preamble, r->row.at, r->row.length, r->line, r->delimiter)) {
     case PREAMBLE_NO: break;
@@ -432,7 +563,7 @@ static enum status fill(struct reader *r)
     if (status != OK) {
         return status;
     }
-    r->at_end = got < BUFFER_SIZE - rest;
+    r->at_end = r->source.ended;
     r->used = rest + got;
     return OK;
 }
@@ -463,48 +594,202 @@ static bool cut_line(struct reader *r)
     return true;
 }
 
+/* Where the reading of lines stands, to go back to. */
+struct mark {
+    size_t begin, line;
+    bool unterminated;
+};
+
+static struct mark mark_of(const struct reader *r)
+{
+    return (struct mark){r->begin, r->line, r->unterminated};
+}
+
+static void go_back(struct reader *r, struct mark mark)
+{
+    r->begin = mark.begin;
+    r->line = mark.line;
+    r->unterminated = mark.unterminated;
+}
+
+/* The line that looks like the headings, among the first: the first that says something where it names a channel, else
+ * one that names two. Returns: 0 when there is none. */
+static size_t find_heading(struct reader *r, const struct bay *bay)
+{
+    enum { LINES_LOOKED_AT = 60, CHANNELS = 2 };
+    struct mark start = mark_of(r);
+    size_t found = 0, needed = 1;
+    while (found == 0 && r->line < start.line + LINES_LOOKED_AT && cut_line(r)) {
+        if (!is_blank(r->row) && !is_comment(r->row)) {
+            found = heading_score(r->row.at, r->row.length, bay) >= needed ? r->line : 0;
+            needed = CHANNELS;
+        }
+    }
+    go_back(r, start);
+    return found;
+}
+
+/* `Set,TW/26-101` or `Set: TW/26-101` above the headings, where rig.csv says what `Set` is. */
+static enum status take_log_line(struct reader *r, const struct bay *bay, char delimiter)
+{
+    static const char *const keys[LOG_LINE_COUNT] = {"serial", "model", "tested", "tester"};
+    size_t end = 0;
+    while (end < r->row.length && r->row.at[end] != delimiter && r->row.at[end] != ':' && r->row.at[end] != '=') {
+        end++;
+    }
+    if (end == r->row.length) {
+        return OK;
+    }
+    const char *label = arena_text(r->arena, r->row.at, end);
+    const char *rest = r->row.at + end + 1;
+    size_t length = r->row.length - end - 1;
+    while (length > 0 && (rest[length - 1] == delimiter || rest[length - 1] == ' ')) {
+        length--;
+    }
+    struct text trimmed_rest = trimmed((struct text){rest, length});
+    char *value = arena_text(r->arena, trimmed_rest.at, trimmed_rest.length);
+    if (label == NULL || value == NULL) {
+        return faults_memory(r->faults);
+    }
+    for (int i = 0; i < LOG_LINE_COUNT; i++) {
+        const char *stated = bay->rig.log_lines[i];
+        if (stated != NULL && *stated != '\0' && name_equal(stated, label)) {
+            take_remark(r, &(struct table_remark){.key = keys[i], .value = value, .line = r->line});
+        }
+    }
+    return OK;
+}
+
+/* A decimal comma among the numbers that the buffer holds. */
+static bool has_decimal_comma(const struct reader *r)
+{
+    const char *at = r->buffer + r->begin, *end = r->buffer + r->used;
+    const char ends[] = {r->delimiter, r->line_end, '\0'};
+    double number;
+    if (r->delimiter == ',' || memchr(at, ',', (size_t)(end - at)) == NULL) {
+        return false;
+    }
+    while (at < end) {
+        size_t length = 0;
+        while (at + length < end && strchr(ends, at[length]) == NULL) {
+            length++;
+        }
+        if (memchr(at, ',', length) != NULL && number_parse(at, length, ',', &number)) {
+            return true;
+        }
+        at += length + 1;
+    }
+    return false;
+}
+
+/* The line below the headings, where it holds units. */
+static enum status take_units(struct reader *r, const struct bay *bay, struct table *header)
+{
+    struct mark below = mark_of(r);
+    enum units_row units = UNITS_NONE;
+    size_t at = 0;
+    enum status status = OK;
+    if (cut_line(r) && !is_blank(r->row) && !is_comment(r->row)) {
+        status = heading_units(header, r->row.at, r->row.length, bay, r->arena, &units, &at);
+    }
+    if (status != OK) {
+        return faults_memory(r->faults);
+    }
+    if (units == UNITS_NONE) {
+        go_back(r, below);
+        return OK;
+    }
+    if (units == UNITS_CONTRADICT) {
+        return faults_add(r->faults, E_INPUT, row_place(r, at),
+                          "the unit of '%.*s' is another beneath it, expected one",
+                          cell_shown(header->columns[at].heading), header->columns[at].heading);
+    }
+    r->units_text = arena_text(r->arena, r->row.at, r->row.length);
+    return r->units_text == NULL ? faults_memory(r->faults) : OK;
+}
+
+/* Finds the header row; the lines above it that rig.csv maps are taken. found: the line that looks like it. */
+static enum status seek_header(struct reader *r, const struct bay *bay, size_t skip, struct text *first)
+{
+    bool found = false;
+    while (!found && cut_line(r)) {
+        bool says_something = !is_blank(r->row) && !is_comment(r->row);
+        found = r->line > skip && says_something;
+        if (!found && says_something && first->length == 0) {
+            *first = r->row;
+            r->preamble.line = r->line;
+        }
+        char delimiter = memchr(r->row.at, ';', r->row.length) != NULL    ? ';'
+                         : memchr(r->row.at, '\t', r->row.length) != NULL ? '\t'
+                                                                          : ',';
+        enum status status = !found && says_something && bay != NULL ? take_log_line(r, bay, delimiter) : OK;
+        if (status != OK) {
+            return status;
+        }
+    }
+    return OK;
+}
+
+/* What the header row says, once it is parsed. */
+static enum status take_header(struct reader *r, const struct bay *bay, struct table *header, struct notes *notes)
+{
+    r->delimiter = header->delimiter;
+    for (size_t i = 0; i < header->remark_count; i++) {
+        take_remark(r, &header->remarks[i]);
+    }
+    enum status status = take_units(r, bay, header);
+    r->decimal_comma = has_decimal_comma(r);
+    return status == OK ? log_columns_map(header, bay, r->arena, r->log, &r->columns, notes, r->faults) : status;
+}
+
 /* The header row: everything up to it is given to the table's reader, which knows the delimiter, headings and remarks.
  */
 static enum status read_header(struct reader *r, const struct bay *bay, struct notes *notes)
 {
     static const char bom[] = "\xef\xbb\xbf";
-    size_t skip = bay == NULL ? 0 : bay->rig.log_header_row;
     enum status status = fill(r);
     if (status != OK) {
         return status;
+    }
+    if (table_is_workbook(r->buffer, r->used)) {
+        return faults_add(r->faults, E_INPUT, (struct place){r->log->file, 0, 0}, TABLE_WORKBOOK_FAULT);
     }
     if (r->used >= 3 && memcmp(r->buffer, bom, 3) == 0) {
         r->begin = 3;
     }
     r->line_end = memchr(r->buffer, '\n', r->used) == NULL && memchr(r->buffer, '\r', r->used) != NULL ? '\r' : '\n';
+    size_t stated = bay == NULL ? 0 : bay->rig.log_header_row, looks = find_heading(r, bay);
+    size_t skip = stated > 0 ? stated - 1 : looks > 0 ? looks - 1 : 0;
     struct text first = {0};
-    bool found = false;
-    while (!found && cut_line(r)) {
-        bool says_something = !is_blank(r->row) && !is_comment(r->row);
-        found = r->line > skip && says_something;
-        if (!found && says_something && first.length == 0) {
-            first = r->row;
-            r->preamble.line = r->line;
-        }
+    status = seek_header(r, bay, skip, &first);
+    if (status != OK) {
+        return status;
     }
-    r->preamble.lines = skip;
+    r->preamble.lines = first.length > 0 ? skip : 0;
     r->header_line = r->line;
     struct table header;
     status = table_parse(r->log->file, r->buffer, r->begin, skip, r->arena, &header, r->faults);
     if (status != OK) {
         return status;
     }
-    r->delimiter = header.delimiter;
     r->header_text = arena_text(r->arena, r->row.at, r->row.length);
     r->preamble.first = first.length > 0 ? arena_text(r->arena, first.at, first.length) : NULL;
     r->preamble.first_length = first.length;
     if (r->header_text == NULL || (first.length > 0 && r->preamble.first == NULL)) {
         return faults_memory(r->faults);
     }
-    for (size_t i = 0; i < header.remark_count; i++) {
-        take_remark(r, &header.remarks[i]);
+    if (stated > 0 && looks > 0 && looks != r->header_line && heading_score(r->row.at, r->row.length, bay) == 0) {
+        return faults_add(r->faults, E_INPUT, row_place(r, 0),
+                          "no heading of a log, but line %zu looks like the headings: set 'log header row' to %zu in "
+                          "rig.csv",
+                          looks, looks);
     }
-    return log_columns_map(&header, bay, r->arena, r->log, &r->columns, notes, r->faults);
+    if (stated == 0 && first.length > 0 &&
+        note_add(notes, r->arena, NOTE_INPUT,
+                 "the headings of the log are on line %zu: the lines above are no readings", r->header_line) != OK) {
+        return faults_memory(r->faults);
+    }
+    return take_header(r, bay, &header, notes);
 }
 
 static enum status read_rows(struct reader *r)
@@ -553,6 +838,12 @@ static enum status read_all(struct reader *r, const struct bay *bay, struct note
     if (status == OK && r->stamps.kind == STAMPS_COARSE) {
         status = note_coarse(r, notes);
     }
+    if (status == OK && r->footers > 0 &&
+        note_add(notes, r->arena, NOTE_INPUT,
+                 "rows of averages and the like in the log: %zu, first on line %zu, left out", r->footers,
+                 r->footer_line) != OK) {
+        status = faults_memory(r->faults);
+    }
     if (status != OK) {
         return status;
     }
@@ -579,6 +870,7 @@ enum status log_read(const char *path, const struct bay *bay, struct log_sink si
     r->arena = arena;
     r->faults = faults;
     r->sink = sink;
+    r->date_order = bay == NULL ? DATE_ORDER_UNSTATED : bay->rig.date_order;
     r->stamps = (struct log_stamps){.take = pass_row, .context = r};
     enum status status = source_open(&r->source, path, faults);
     if (status == OK) {

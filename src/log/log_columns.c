@@ -21,27 +21,66 @@ static struct place heading_place(const struct mapping *m, size_t cell)
 }
 
 /* The rig's own heading goes before the standard name: a logger may use a standard name for something else. */
-static enum channel channel_of(const struct mapping *m, const struct table_column *column)
+static enum channel channel_named(const struct table_column *column, const struct bay *bay)
 {
-    for (int channel = 0; m->bay != NULL && channel < CHANNEL_COUNT; channel++) {
-        const char *mapped = m->bay->rig.columns[channel].heading;
+    for (int channel = 0; bay != NULL && channel < CHANNEL_COUNT; channel++) {
+        const char *mapped = bay->rig.columns[channel].heading;
         if (mapped != NULL && (name_equal(mapped, column->heading) || name_equal(mapped, column->name))) {
             return (enum channel)channel;
         }
     }
     enum channel channel = channel_find(column->name);
-    bool elsewhere = channel < CHANNEL_COUNT && m->bay != NULL && m->bay->rig.columns[channel].heading != NULL;
+    bool elsewhere = channel < CHANNEL_COUNT && bay != NULL && bay->rig.columns[channel].heading != NULL;
     return elsewhere ? CHANNEL_COUNT : channel;
+}
+
+enum channel column_channel(const struct table *header, const struct table_column *column, const struct bay *bay)
+{
+    const char *unit;
+    enum channel channel = channel_named(column, bay), trade;
+    if (channel < CHANNEL_COUNT) {
+        return channel;
+    }
+    trade = channel_find_trade(column->name, &unit);
+    bool taken = trade < CHANNEL_COUNT && bay != NULL && bay->rig.columns[trade].heading != NULL;
+    for (size_t i = 0; i < header->column_count && trade < CHANNEL_COUNT && !taken; i++) {
+        taken = channel_named(&header->columns[i], bay) == trade;
+    }
+    return taken ? CHANNEL_COUNT : trade;
+}
+
+bool column_is_date(const struct table_column *column)
+{
+    return strcmp(column->name, "date") == 0;
+}
+
+static enum channel channel_of(const struct mapping *m, const struct table_column *column)
+{
+    return column_channel(m->header, column, m->bay);
+}
+
+/* What the heading says of the unit; a time's form (hh:mm:ss) is none. */
+static const char *unit_stated(const struct mapping *m, size_t cell, enum channel channel)
+{
+    const struct table_column *column = &m->header->columns[cell];
+    const char *of_name = NULL;
+    if (m->bay != NULL && m->bay->rig.columns[channel].heading != NULL && *m->bay->rig.columns[channel].unit != '\0') {
+        return m->bay->rig.columns[channel].unit;
+    }
+    if (channel == CH_TIME && strchr(column->unit, ':') != NULL) {
+        return "";
+    }
+    if (*column->unit == '\0' && channel_find_trade(column->name, &of_name) == channel && of_name != NULL) {
+        return of_name;
+    }
+    return column->unit;
 }
 
 /* Finds the unit; *unit stays NULL where the dimension takes none. */
 static enum status unit_of(const struct mapping *m, size_t cell, enum channel channel, const struct unit **unit)
 {
     const struct channel_info *info = channel_info(channel);
-    const char *text = m->header->columns[cell].unit;
-    if (m->bay != NULL && m->bay->rig.columns[channel].heading != NULL && *m->bay->rig.columns[channel].unit != '\0') {
-        text = m->bay->rig.columns[channel].unit;
-    }
+    const char *text = unit_stated(m, cell, channel);
     bool optional = info->dimension == DIM_RATIO || channel == CH_TIME;
     if (info->dimension == DIM_NONE || (optional && *text == '\0')) {
         return OK;
@@ -111,6 +150,18 @@ static enum status map_column(struct mapping *m, size_t cell, enum channel chann
     return OK;
 }
 
+/* A date is no number: its limits let none pass. */
+static void map_date(struct mapping *m, size_t cell)
+{
+    m->columns->has_date = true;
+    m->columns->items[m->columns->count++] = (struct log_column){.channel = CHANNEL_COUNT,
+                                                                 .cell = cell,
+                                                                 .lowest = INFINITY,
+                                                                 .highest = -INFINITY,
+                                                                 .range_low = INFINITY,
+                                                                 .range_high = -INFINITY};
+}
+
 static enum status list_unknown(struct mapping *m, const struct table_column *column)
 {
     const char *names[CHANNEL_COUNT];
@@ -139,12 +190,14 @@ enum status log_columns_map(const struct table *header, const struct bay *bay, s
         enum status of_column = OK;
         if (channel < CHANNEL_COUNT) {
             of_column = map_column(&m, cell, channel);
+        } else if (column_is_date(column)) {
+            map_date(&m, cell); /* twice is a fault of the header row already */
         } else if (*column->name != '\0') {
             of_column = list_unknown(&m, column);
         }
         status = status == OK ? of_column : status;
     }
-    if (status == OK && columns->count == 0) {
+    if (status == OK && columns->count == columns->has_date) {
         status =
             faults_add(faults, E_INPUT, (struct place){header->file, header->header_line, 0},
                        "no column is a channel of a log, expected headings such as 'flow [m³/h]'; found %s", m.unknown);

@@ -10,8 +10,8 @@
  * transformer ratios. The limits apply to the number as it is written, so that no reading is converted to be compared.
  */
 struct log_column {
-    enum channel channel;
-    size_t cell; /* from 0 */
+    enum channel channel; /* CHANNEL_COUNT: the date; its range holds no number, so that each takes the slow way */
+    size_t cell;          /* from 0 */
     double scale, shift;
     double lowest, highest;       /* beyond them it is no reading (channel_info) */
     double range_low, range_high; /* of the instrument; the same where it is not stated */
@@ -19,9 +19,16 @@ struct log_column {
 
 struct log_columns {
     size_t count, cell_count;
-    struct log_column items[CHANNEL_COUNT]; /* in order of cell */
-    bool time_unstated;                     /* the time column has no unit: ISO 8601 stamps, or seconds */
+    struct log_column items[CHANNEL_COUNT + 1]; /* in order of cell */
+    bool has_date;                              /* a date column */
+    bool time_unstated;                         /* the time column has no unit: ISO 8601 stamps, or seconds */
 };
+
+/* The channel of a column: by rig.csv's mapping, by name, or by a name of the trade where no column has the name
+ * itself. Returns: CHANNEL_COUNT when it is none. */
+enum channel column_channel(const struct table *header, const struct table_column *column, const struct bay *bay);
+
+bool column_is_date(const struct table_column *column);
 
 /* Maps a log's header row. Fills log->channels, headings and units; unknown columns become one note.
  * bay may be NULL. Status: E_INPUT (no known column, a unit that is missing or unknown, two columns for one channel),

@@ -6,7 +6,12 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PACKED_SIZE = 64 * 1024, GZIP_WINDOW = 15 + 16 /* zlib: the largest window, gzip header expected */ };
+enum {
+    PACKED_SIZE = 64 * 1024,
+    WIDE_SIZE = 64 * 1024,
+    ROOM_LEFT = 32,
+    GZIP_WINDOW = 15 + 16 /* zlib: the largest window, gzip header expected */
+};
 
 static enum status file_fault(const struct log_source *source, struct faults *faults)
 {
@@ -103,7 +108,8 @@ static enum status unpack(struct log_source *source, char *text, size_t room, si
     return OK;
 }
 
-enum status source_read(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+/* The bytes as they stand in the unpacked file. *got < room only at its end. */
+static enum status read_bytes(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
 {
     if (source->gzip) {
         return unpack(source, text, room, got, faults);
@@ -118,6 +124,74 @@ enum status source_read(struct log_source *source, char *text, size_t room, size
         *got += count;
     }
     return OK;
+}
+
+static enum status refill_wide(struct log_source *source, struct faults *faults)
+{
+    enum status status = read_bytes(source, source->wide, WIDE_SIZE, &source->wide_used, faults);
+    source->wide_at = 0;
+    source->wide_ended = status == OK && source->wide_used < WIDE_SIZE;
+    return status;
+}
+
+/* As much UTF-8 as fits, of UTF-16. */
+static enum status read_wide(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+{
+    *got = 0;
+    while (room - *got > ROOM_LEFT) {
+        if (source->wide_at == source->wide_used && source->wide_ended) {
+            source->ended = true;
+            return OK;
+        }
+        if (source->wide_at == source->wide_used) {
+            enum status status = refill_wide(source, faults);
+            if (status != OK) {
+                return status;
+            }
+        }
+        size_t most = (room - *got - ROOM_LEFT / 2) / UTF16_GROWTH, left = source->wide_used - source->wide_at;
+        size_t piece = left < most ? left : most;
+        *got += utf16_piece(&source->utf16, source->wide + source->wide_at, piece, text + *got);
+        source->wide_at += piece;
+    }
+    return OK;
+}
+
+/* The first piece of the file tells whether it is UTF-16. */
+static enum status begin(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+{
+    size_t first = room < WIDE_SIZE ? room : WIDE_SIZE;
+    enum status status = read_bytes(source, text, first, got, faults);
+    source->begun = true;
+    if (status != OK || !utf16_begins(text, *got, &source->utf16.big_endian)) {
+        source->ended = *got < first;
+        return status;
+    }
+    source->wide = malloc(WIDE_SIZE);
+    if (source->wide == NULL) {
+        return faults_memory(faults);
+    }
+    memcpy(source->wide, text, *got);
+    source->wide_used = *got;
+    source->wide_ended = *got < first;
+    *got = 0;
+    return OK;
+}
+
+enum status source_read(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults)
+{
+    size_t first = 0;
+    *got = 0;
+    enum status status = source->begun ? OK : begin(source, text, room, &first, faults);
+    if (status == OK && source->wide != NULL) {
+        return read_wide(source, text, room, got, faults);
+    }
+    if (status == OK && !source->ended && first < room) {
+        status = read_bytes(source, text + first, room - first, got, faults);
+        source->ended = *got < room - first;
+    }
+    *got += first;
+    return status;
 }
 
 void source_digest(struct log_source *source, char hex[65])
@@ -139,6 +213,8 @@ void source_close(struct log_source *source)
         free(source->packed);
         source->packed = NULL;
     }
+    free(source->wide);
+    source->wide = NULL;
     if (source->fd >= 0) {
         (void)close(source->fd);
         source->fd = -1;

@@ -4,6 +4,7 @@
 #define DUTYPROOF_LOG_SOURCE_H
 
 #include "base/status.h"
+#include "base/utf16.h"
 
 #include <nettle/sha2.h>
 #include <zlib.h>
@@ -15,12 +16,17 @@ struct log_source {
     z_stream stream;
     unsigned char *packed; /* compressed bytes, for gzip only */
     struct sha256_ctx sha256;
+    bool begun, ended; /* ended: the text handed over was the last */
+    struct utf16 utf16;
+    char *wide; /* bytes of a file of UTF-16 that wait to be made UTF-8; NULL: it is none */
+    size_t wide_at, wide_used;
+    bool wide_ended;
 };
 
 /* Opens path; it is unpacked when its name ends in .gz. Status: E_FILE, E_MEMORY: nothing is held. */
 enum status source_open(struct log_source *source, const char *path, struct faults *faults);
 
-/* Reads text until room bytes are there or the file ends; *got < room only at its end.
+/* Reads text, UTF-16 made UTF-8, until room (64 bytes or more) is filled or the file ends; then ended is true.
  * Status: E_FILE; E_INPUT the compressed data are damaged or cut. */
 enum status source_read(struct log_source *source, char *text, size_t room, size_t *got, struct faults *faults);
 

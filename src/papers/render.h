@@ -47,6 +47,14 @@ enum status render_tables_json(char **text, size_t *length);
  * the caller frees it. Status: E_MEMORY, E_INPUT (it is not a table). */
 enum status render_table_json(const struct builtin_table *table, char **text, size_t *length);
 
+/* What a table of a bay, or a log, may hold: "rig", "log", "models", ... From the lists that their readers use.
+ * Status: E_MEMORY, E_INPUT (there is none of that name). */
+enum status render_form_text(const char *name, FILE *to);
+enum status render_form_json(const char *name, char **text, size_t *length);
+
+/* Their names. Returns: NULL past the last. */
+const char *render_form_name(size_t index);
+
 /* Every unit that a heading may state, as a CSV table: SI = factor x reading + offset. */
 void render_units_csv(FILE *to);
 

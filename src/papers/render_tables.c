@@ -1,10 +1,96 @@
+#include "batch/batch_list.h"
 #include "papers/json_document.h"
 #include "papers/layout.h"
 #include "papers/render.h"
+#include "tables/bay.h"
+#include "tables/listing.h"
 #include "tables/table.h"
 
 #include <stdlib.h>
 #include <string.h>
+
+static const char *const form_names[] = {"rig", "log", "models", "motors", "instruments", "units"};
+
+/* Status: E_MEMORY; E_INPUT there is no form of that name. */
+static enum status form_find(const char *name, struct arena *arena, struct listing *listing)
+{
+    static const struct table_form *const forms[] = {&models_form, &motors_form, &instruments_form, &units_form};
+    if (strcmp(name, "rig") == 0) {
+        return listing_of_rig(arena, listing);
+    }
+    if (strcmp(name, "log") == 0) {
+        return listing_of_log(arena, listing);
+    }
+    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+        if (strcmp(name, forms[i]->name) == 0) {
+            return listing_of_form(forms[i], arena, listing);
+        }
+    }
+    return E_INPUT;
+}
+
+const char *render_form_name(size_t index)
+{
+    return index < sizeof form_names / sizeof *form_names ? form_names[index] : NULL;
+}
+
+/* What a row takes and means, as one text. */
+static const char *row_text(const struct listing_row *row, struct arena *arena)
+{
+    const char *aliases = *row->aliases == '\0' ? "" : arena_format(arena, "; also '%s'", row->aliases);
+    const char *otherwise = *row->otherwise == '\0' ? "" : arena_format(arena, "; default: %s", row->otherwise);
+    return aliases == NULL || otherwise == NULL
+               ? NULL
+               : arena_format(arena, "[%s] %s%s%s%s", row->takes, row->about, row->required ? "; must be there" : "",
+                              otherwise, aliases);
+}
+
+enum status render_form_text(const char *name, FILE *to)
+{
+    enum { NAME_WIDTH = 26 };
+    struct arena arena = {0};
+    struct listing listing;
+    enum status status = form_find(name, &arena, &listing);
+    for (size_t i = 0; i < listing.count && status == OK; i++) {
+        const struct listing_row *row = &listing.rows[i];
+        const char *text = row_text(row, &arena);
+        if (i == 0) {
+            paragraph_print("", listing.about, 0, to);
+            (void)fputc('\n', to);
+        }
+        status = text == NULL ? E_MEMORY : OK;
+        paragraph_print(row->name, text == NULL ? "" : text, NAME_WIDTH, to);
+    }
+    arena_release(&arena);
+    return status;
+}
+
+enum status render_form_json(const char *name, char **text, size_t *length)
+{
+    struct json_document doc = {0};
+    struct listing listing;
+    enum status status = form_find(name, &doc.arena, &listing);
+    if (status != OK) {
+        arena_release(&doc.arena);
+        return status;
+    }
+    json_t *root = json_object(), *rows = json_array();
+    put_text(&doc, root, "name", listing.name);
+    put_text(&doc, root, "about", listing.about);
+    for (size_t i = 0; i < listing.count; i++) {
+        const struct listing_row *row = &listing.rows[i];
+        json_t *object = json_object();
+        put_text(&doc, object, "name", row->name);
+        put_text(&doc, object, "takes", row->takes);
+        put_value(&doc, object, "required", json_boolean(row->required));
+        put_text(&doc, object, "default", row->otherwise);
+        put_text(&doc, object, "aliases", row->aliases);
+        put_text(&doc, object, "about", row->about);
+        append_value(&doc, rows, object);
+    }
+    put_value(&doc, root, "rows", rows);
+    return json_document_end(&doc, root, false, text, length);
+}
 
 static const char units_about[] = "Units that a heading may state: SI = factor x reading + offset.";
 
@@ -26,7 +112,12 @@ enum status render_tables_text(FILE *to)
         failed = failed || text == NULL;
         paragraph_print(builtin_tables[i].name, text != NULL ? text : "", 12, to);
     }
-    paragraph_print("units", units_about, 12, to);
+    paragraph_print("measurement units", units_about, 12, to);
+    for (size_t i = 0; i < sizeof form_names / sizeof *form_names && !failed; i++) {
+        struct listing listing;
+        failed = form_find(form_names[i], &arena, &listing) != OK;
+        paragraph_print(form_names[i], failed ? "" : listing.about, 12, to);
+    }
     arena_release(&arena);
     return failed ? E_MEMORY : OK;
 }
@@ -40,8 +131,16 @@ enum status render_tables_json(char **text, size_t *length)
         const char *holds = units ? units_about : about(&builtin_tables[i], &doc.arena);
         json_t *object = json_object();
         doc.failed = doc.failed || holds == NULL;
-        put_text(&doc, object, "name", units ? "units" : builtin_tables[i].name);
+        put_text(&doc, object, "name", units ? "measurement units" : builtin_tables[i].name);
         put_text(&doc, object, "about", holds);
+        append_value(&doc, root, object);
+    }
+    for (size_t i = 0; i < sizeof form_names / sizeof *form_names; i++) {
+        struct listing listing = {0};
+        json_t *object = json_object();
+        doc.failed = form_find(form_names[i], &doc.arena, &listing) != OK || doc.failed;
+        put_text(&doc, object, "name", form_names[i]);
+        put_text(&doc, object, "about", listing.about);
         append_value(&doc, root, object);
     }
     return json_document_end(&doc, root, false, text, length);

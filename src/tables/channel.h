@@ -72,7 +72,14 @@ struct channel_info {
 /* channel 0 .. CHANNEL_COUNT - 1. Never NULL. */
 const struct channel_info *channel_info(enum channel channel);
 
+/* What a channel is read from, in a few words. */
+const char *channel_about(enum channel channel);
+
 /* The channel of a folded name. Returns: CHANNEL_COUNT when there is none. */
 enum channel channel_find(const char *name);
+
+/* The same by a name of the trade ("discharge"). *unit becomes the unit that the name itself says ("amps"), else NULL.
+ */
+enum channel channel_find_trade(const char *name, const char **unit);
 
 #endif

@@ -48,6 +48,30 @@ static const struct word distributions[] = {
     {0},
 };
 
+static const struct table_help instrument_help[I_COUNT] = {
+    [I_CHANNEL] =
+        {.about =
+             "channel that it reads, 'dutyproof tables log' lists them; voltage and current stand for their phases"},
+    [I_SERIAL] = {.about = "its number"},
+    [I_ACCURACY] = {.about = "its error limit", .otherwise = "the channel is named as without accuracy"},
+    [I_BASIS] = {.about = "what the accuracy is a share of", .otherwise = "reading", .words = bases},
+    [I_DISTRIBUTION] = {.about = "rectangular: a limit; normal: a calibration certificate's k = 2",
+                        .otherwise = "rectangular",
+                        .words = distributions},
+    [I_RANGE] = {.about = "its scale, as '0 to 100', in the row's unit"},
+    [I_UNIT] = {.about = "of range and zero"},
+    [I_GAIN] = {.about = "corrected = gain x (reading - zero)", .otherwise = "1"},
+    [I_ZERO] = {.about = "what it shows at zero, in the row's unit", .otherwise = "0"},
+    [I_CALIBRATED] = {.about = "date, as 2026-03-31"},
+    [I_DUE] = {.about = "date; a later test carries a warning"},
+    [I_CERTIFICATE] = {.about = "number of the calibration certificate"},
+};
+
+const struct table_form instruments_form = {
+    "instruments",
+    "instruments.csv: accuracy, correction and calibration of each instrument; the whole table may be missing",
+    instrument_fields, instrument_help, I_COUNT};
+
 enum { NAME_BUFFER = 128 };
 
 /* Parts of a range are numbers like any other cell. */

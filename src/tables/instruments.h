@@ -8,6 +8,7 @@
 #include "base/quantity.h"
 #include "base/status.h"
 #include "tables/channel.h"
+#include "tables/listing.h"
 
 struct bay;
 
@@ -43,5 +44,8 @@ struct quantity instrument_zero_limit(const struct instrument *instrument, doubl
 
 /* Reads instruments.csv into a bay; every fault of the table is collected. Status: E_INPUT, E_FILE, E_MEMORY. */
 enum status instruments_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
+
+/* The columns of instruments.csv. */
+extern const struct table_form instruments_form;
 
 #endif

@@ -80,6 +80,47 @@ static const struct table_field model_fields[D_COUNT] = {
     [D_WINDING_HIGH] = {"winding at 20 c high", DIM_RESISTANCE, false},
 };
 
+static const struct word efficiency_words[] = {{"set", false}, {"pump", true}, {0}};
+static const struct table_help model_help[D_COUNT] = {
+    [D_MODEL] = {.about = "name of the model; a second row of the name is a second guaranteed point"},
+    [D_STAGES] = {.about = "number of stages"},
+    [D_BORE] = {.about = "of the borewell that the set goes into"},
+    [D_POLES] = {.about = "of the motor"},
+    [D_PHASES] = {.about = "1 or 3"},
+    [D_RATED_POWER] = {.about = "of the motor, at its shaft"},
+    [D_RATED_VOLTAGE] = {.about = "of the supply"},
+    [D_RATED_CURRENT] = {.about = "most current over the head range"},
+    [D_RATED_FREQUENCY] = {.about = "that the guarantee holds for"},
+    [D_RATED_SPEED] = {.about = "that the guarantee holds for"},
+    [D_FLOW] = {.about = "flow of the guaranteed point"},
+    [D_HEAD] = {.about = "total head at the guaranteed flow"},
+    [D_EFFICIENCY] = {.about = "at the guaranteed flow", .otherwise = "not guaranteed, not checked"},
+    [D_EFFICIENCY_OF] = {.about = "what the efficiency is of", .otherwise = "set", .words = efficiency_words},
+    [D_INPUT_POWER] = {.about = "most input power at the guaranteed flow", .otherwise = "not guaranteed, not checked"},
+    [D_HEAD_LOW] = {.about = "lower end of the head range, for overload"},
+    [D_HEAD_HIGH] = {.about = "upper end of the head range"},
+    [D_GRADE] = {.about = "acceptance grade, 'dutyproof tables grades' lists them", .otherwise = "not judged"},
+    [D_LABEL] = {.about = "label scheme: eu, star, us", .otherwise = "no label"},
+    [D_LABEL_MINIMUM] = {.about = "smallest efficiency that the index of the label counts from"},
+    [D_LABEL_SOURCE] = {.about = "where that minimum is stated"},
+    [D_MOTOR] = {.about = "name of its curve in motors.csv"},
+    [D_MOTOR_EFFICIENCY] = {.about = "where there is no curve"},
+    [D_WINDING_IMBALANCE] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_INSULATION] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_HIGH_VOLTAGE] = {.about = "routine test voltage", .otherwise = "shown, not judged"},
+    [D_NO_LOAD_CURRENT] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_NO_LOAD_POWER] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_LOCKED_ROTOR_CURRENT] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_PROOF_PRESSURE] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_TEMPERATURE_RISE] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_WINDING_LOW] = {.about = "routine limit", .otherwise = "shown, not judged"},
+    [D_WINDING_HIGH] = {.about = "routine limit", .otherwise = "shown, not judged"},
+};
+
+const struct table_form models_form = {"models",
+                                       "models.csv: what each model is guaranteed to do, a row a guaranteed point",
+                                       model_fields, model_help, D_COUNT};
+
 /* Numbers that belong to the model, not to one of its guaranteed points: where they go and what they may be. */
 static const struct model_number {
     int field;
@@ -196,7 +237,6 @@ static struct duty read_duty(struct cells *cells, size_t row, const struct grade
 {
     static const struct range flow_range = RANGE_ABOVE(0, 100), head_range = RANGE_ABOVE(0, 5000),
                               efficiency_range = RANGE_ABOVE(0, 1), power_range = RANGE_ABOVE(0, 1e7);
-    static const struct word efficiency_words[] = {{"set", false}, {"pump", true}, {0}};
     const char *grade_name = cells_text(cells, row, D_GRADE);
     return (struct duty){
         .flow_m3s = cells_quantity(cells, row, D_FLOW, &flow_range),

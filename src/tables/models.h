@@ -7,6 +7,7 @@
 #include "base/quantity.h"
 #include "base/status.h"
 #include "tables/grade.h"
+#include "tables/listing.h"
 #include "tables/motors.h"
 
 struct bay;
@@ -47,5 +48,8 @@ struct model {
 /* Reads models.csv into a bay; every fault of the table is collected. Needs the motors and grades of the bay. Status:
  * E_INPUT, E_FILE, E_MEMORY. */
 enum status models_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
+
+/* The columns of models.csv. */
+extern const struct table_form models_form;
 
 #endif

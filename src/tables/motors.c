@@ -15,6 +15,18 @@ static const struct table_field motor_fields[M_COUNT] = {
     [M_CURRENT] = {"current", DIM_CURRENT, false},
 };
 
+static const struct table_help motor_help[M_COUNT] = {
+    [M_MOTOR] = {.about = "name of the motor, as models.csv says it"},
+    [M_INPUT] = {.about = "at this load"},
+    [M_SHAFT] = {.about = "at this load"},
+    [M_SPEED] = {.about = "at this load, for speed basis 'motor'"},
+    [M_CURRENT] = {.about = "at this load"},
+};
+
+const struct table_form motors_form = {"motors",
+                                       "motors.csv: motor curves, a row a load point; the whole table may be missing",
+                                       motor_fields, motor_help, M_COUNT};
+
 /* One row of motors.csv; motor: number in bay->motors. */
 struct load_point {
     size_t motor, row;

@@ -6,6 +6,7 @@
 #include "base/arena.h"
 #include "base/quantity.h"
 #include "base/status.h"
+#include "tables/listing.h"
 
 struct bay;
 
@@ -19,5 +20,8 @@ struct motor {
 
 /* Reads motors.csv into a bay; every fault of the table is collected. Status: E_INPUT, E_FILE, E_MEMORY. */
 enum status motors_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
+
+/* The columns of motors.csv. */
+extern const struct table_form motors_form;
 
 #endif

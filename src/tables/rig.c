@@ -3,6 +3,7 @@
 
 #include "tables/bay.h"
 #include "tables/cells.h"
+#include "tables/listing.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -50,6 +51,13 @@ static const struct word speed_words[] = {
     {0},
 };
 
+static const struct word date_order_words[] = {
+    {"day first", DATE_DAY_FIRST},
+    {"month first", DATE_MONTH_FIRST},
+    {"year first", DATE_YEAR_FIRST},
+    {0},
+};
+
 enum item_kind {
     ITEM_QUANTITY,
     ITEM_NAME,
@@ -59,6 +67,8 @@ enum item_kind {
     ITEM_TAPPINGS,
     ITEM_VENTURI_KIND,
     ITEM_SPEED_BASIS,
+    ITEM_DATE_ORDER,
+    ITEM_LOG_LINE, /* offset: which of enum log_line */
 };
 
 #define PI 3.14159265358979323846
@@ -70,39 +80,82 @@ static const struct rig_item {
     size_t offset;
     enum dimension dimension;
     struct range range;
+    struct table_help help;
 } items[] = {
 /* clang-format off */
-#define QUANTITY(name, field, dimension, range) {name, ITEM_QUANTITY, offsetof(struct rig, field), dimension, range}
-    /* clang-format on */
-    {.name = "bay", .kind = ITEM_NAME},
-    QUANTITY("site latitude", latitude_rad, DIM_ANGLE, RANGE_FROM(-PI / 2, PI / 2)),
-    QUANTITY("site altitude", altitude_m, DIM_LENGTH, RANGE_FROM(-500, 9000)),
-    QUANTITY("gravity", gravity_m_s2, DIM_ACCELERATION, RANGE_FROM(9.7, 9.9)),
-    QUANTITY("air pressure", air_pressure_pa, DIM_PRESSURE, RANGE_FROM(3e4, 1.1e5)),
-    QUANTITY("water density", water_density_kg_m3, DIM_DENSITY, RANGE_FROM(900, 1100)),
-    {.name = "flow method", .kind = ITEM_FLOW_METHOD},
-    QUANTITY("flow pipe bore", flow_pipe_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5)),
-    QUANTITY("throat bore", throat_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5)),
-    {.name = "pressure tappings", .kind = ITEM_TAPPINGS},
-    {.name = "venturi kind", .kind = ITEM_VENTURI_KIND},
-    QUANTITY("notch angle", notch_angle_rad, DIM_ANGLE, RANGE_ABOVE(0, PI * 0.99)),
-    QUANTITY("notch width", notch_width_m, DIM_LENGTH, RANGE_ABOVE(0, 20)),
-    QUANTITY("notch crest height", notch_crest_height_m, DIM_LENGTH, RANGE_ABOVE(0, 20)),
-    QUANTITY("approach width", approach_width_m, DIM_LENGTH, RANGE_ABOVE(0, 50)),
-    QUANTITY("discharge coefficient", discharge_coefficient, DIM_RATIO, RANGE_ABOVE(0, 1.5)),
-    QUANTITY("meter constant", meter_constant_per_j, DIM_METER_CONSTANT, RANGE_ABOVE(0, 1e3)),
-    QUANTITY("delivery bore", delivery_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5)),
-    QUANTITY("delivery length", delivery_length_m, DIM_LENGTH, RANGE_FROM(0, 5000)),
-    QUANTITY("delivery roughness", delivery_roughness_m, DIM_LENGTH, RANGE_FROM(0, 0.01)),
-    QUANTITY("delivery loss coefficient", delivery_loss_coefficient, DIM_RATIO, RANGE_FROM(0, 1000)),
-    QUANTITY("gauge height", gauge_height_m, DIM_LENGTH, RANGE_FROM(-9000, 9000)),
-    QUANTITY("water level", water_level_m, DIM_LENGTH, RANGE_FROM(-9000, 9000)),
-    QUANTITY("suction bore", suction_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5)),
-    QUANTITY("suction gauge height", suction_gauge_height_m, DIM_LENGTH, RANGE_FROM(-9000, 9000)),
-    {"current ratio", ITEM_TRANSFORMER_RATIO, offsetof(struct rig, current_ratio), DIM_RATIO, RANGE_ABOVE(0, 1e5)},
-    {"voltage ratio", ITEM_TRANSFORMER_RATIO, offsetof(struct rig, voltage_ratio), DIM_RATIO, RANGE_ABOVE(0, 1e5)},
-    {.name = "speed basis", .kind = ITEM_SPEED_BASIS},
-    {.name = "log header row", .kind = ITEM_LINE_COUNT, .range = RANGE_WHOLE(0, 1000)},
+#define QUANTITY(name, field, dimension, range, tells) \
+    {name, ITEM_QUANTITY, offsetof(struct rig, field), dimension, range, {.about = tells}}
+/* clang-format on */
+#define LOG_LINE(item, line)                                                                                           \
+    {                                                                                                                  \
+        .name = item, .kind = ITEM_LOG_LINE, .offset = line, .help = {                                                 \
+            .about = "what the logger writes before it in the lines above its headings, as 'Set' of 'Set,TW/26-101'"   \
+        }                                                                                                              \
+    }
+    {.name = "bay", .kind = ITEM_NAME, .help = {.about = "name of the bay, on the papers"}},
+    QUANTITY("site latitude", latitude_rad, DIM_ANGLE, RANGE_FROM(-PI / 2, PI / 2), "for gravity, with the altitude"),
+    QUANTITY("site altitude", altitude_m, DIM_LENGTH, RANGE_FROM(-500, 9000), "for gravity and air pressure"),
+    QUANTITY("gravity", gravity_m_s2, DIM_ACCELERATION, RANGE_FROM(9.7, 9.9),
+             "where it is known better than from latitude and altitude"),
+    QUANTITY("air pressure", air_pressure_pa, DIM_PRESSURE, RANGE_FROM(3e4, 1.1e5),
+             "where it is known better than from the altitude"),
+    QUANTITY("water density", water_density_kg_m3, DIM_DENSITY, RANGE_FROM(900, 1100),
+             "where it is known; else from the water temperature"),
+    {.name = "flow method", .kind = ITEM_FLOW_METHOD, .help = {"how flow is measured", "meter", flow_methods}},
+    QUANTITY("flow pipe bore", flow_pipe_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5),
+             "of the pipe before the throttling device"),
+    QUANTITY("throat bore", throat_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5), "of the orifice, nozzle or venturi"),
+    {.name = "pressure tappings", .kind = ITEM_TAPPINGS, .help = {"of the orifice", NULL, tapping_words}},
+    {.name = "venturi kind", .kind = ITEM_VENTURI_KIND, .help = {"how its cone was made", "as cast", venturi_words}},
+    QUANTITY("notch angle", notch_angle_rad, DIM_ANGLE, RANGE_ABOVE(0, PI * 0.99), "of the v-notch"),
+    QUANTITY("notch width", notch_width_m, DIM_LENGTH, RANGE_ABOVE(0, 20), "of the rectangular notch"),
+    QUANTITY("notch crest height", notch_crest_height_m, DIM_LENGTH, RANGE_ABOVE(0, 20),
+             "of the notch above the channel floor"),
+    QUANTITY("approach width", approach_width_m, DIM_LENGTH, RANGE_ABOVE(0, 50), "of the channel before the notch"),
+    QUANTITY("discharge coefficient", discharge_coefficient, DIM_RATIO, RANGE_ABOVE(0, 1.5),
+             "of the device, where it was calibrated; else from its standard"),
+    QUANTITY("meter constant", meter_constant_per_j, DIM_METER_CONSTANT, RANGE_ABOVE(0, 1e3), "of the energy meter"),
+    QUANTITY("delivery bore", delivery_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5), "at the gauge, for the velocity head"),
+    QUANTITY("delivery length", delivery_length_m, DIM_LENGTH, RANGE_FROM(0, 5000),
+             "from the set's outlet to the gauge, for friction"),
+    QUANTITY("delivery roughness", delivery_roughness_m, DIM_LENGTH, RANGE_FROM(0, 0.01), "of that pipe"),
+    QUANTITY("delivery loss coefficient", delivery_loss_coefficient, DIM_RATIO, RANGE_FROM(0, 1000),
+             "of bends and valves up to the gauge"),
+    QUANTITY("gauge height", gauge_height_m, DIM_LENGTH, RANGE_FROM(-9000, 9000),
+             "centre of the delivery gauge above the datum"),
+    QUANTITY("water level", water_level_m, DIM_LENGTH, RANGE_FROM(-9000, 9000),
+             "above the same datum, where the log does not read it"),
+    QUANTITY("suction bore", suction_bore_m, DIM_LENGTH, RANGE_ABOVE(0, 5), "at the suction gauge"),
+    QUANTITY("suction gauge height", suction_gauge_height_m, DIM_LENGTH, RANGE_FROM(-9000, 9000),
+             "centre of the suction gauge above the datum"),
+    {"current ratio",
+     ITEM_TRANSFORMER_RATIO,
+     offsetof(struct rig, current_ratio),
+     DIM_RATIO,
+     RANGE_ABOVE(0, 1e5),
+     {"of the current transformers, as 200/5 or 40", "1", NULL}},
+    {"voltage ratio",
+     ITEM_TRANSFORMER_RATIO,
+     offsetof(struct rig, voltage_ratio),
+     DIM_RATIO,
+     RANGE_ABOVE(0, 1e5),
+     {"of the voltage transformers", "1", NULL}},
+    {.name = "speed basis",
+     .kind = ITEM_SPEED_BASIS,
+     .help = {"what the readings are taken to rated speed by",
+              "measured if every point has it, else the motor's curve, else frequency", speed_words}},
+    {.name = "log header row",
+     .kind = ITEM_LINE_COUNT,
+     .range = RANGE_WHOLE(1, 1000),
+     .help = {"number of the line of the logger's files that holds the headings", "it is found by its headings", NULL}},
+    {.name = "date order",
+     .kind = ITEM_DATE_ORDER,
+     .help = {"of dates such as 05/06/2026 in a log", "refused where a date could be read two ways", date_order_words}},
+    LOG_LINE("log line serial", LOG_LINE_SERIAL),
+    LOG_LINE("log line model", LOG_LINE_MODEL),
+    LOG_LINE("log line tested", LOG_LINE_TESTED),
+    LOG_LINE("log line tester", LOG_LINE_TESTER),
+#undef LOG_LINE
 #undef QUANTITY
 };
 
@@ -125,6 +178,23 @@ static size_t item_find(const char *name)
         i++;
     }
     return i;
+}
+
+enum status listing_of_rig(struct arena *arena, struct listing *listing)
+{
+    *listing = (struct listing){
+        .name = "rig",
+        .about = "The items of rig.csv, in the columns item, value, unit and note. 'column flow' and its like say what "
+                 "the logger calls a channel.",
+    };
+    enum status status = OK;
+    for (size_t i = 0; i < ITEM_COUNT && status == OK; i++) {
+        status = listing_add(listing, arena, items[i].name, items[i].dimension, &items[i].help, false);
+        if (status == OK) {
+            listing->rows[i].aliases = ""; /* the trade's names are those of columns */
+        }
+    }
+    return status;
 }
 
 static bool row_is_first(struct rig_reader *r, size_t row, size_t *row_of, const char *name)
@@ -239,6 +309,11 @@ static void take_item(struct rig_reader *r, size_t row, const struct rig_item *i
     case ITEM_SPEED_BASIS:
         rig->speed_basis = (enum speed_basis)cells_word(cells, row, R_VALUE, item->name, speed_words, SPEED_UNSTATED);
         break;
+    case ITEM_DATE_ORDER:
+        rig->date_order =
+            (enum date_order)cells_word(cells, row, R_VALUE, item->name, date_order_words, DATE_ORDER_UNSTATED);
+        break;
+    case ITEM_LOG_LINE: rig->log_lines[item->offset] = cells_text(cells, row, R_VALUE); break;
     }
 }
 

@@ -4,6 +4,7 @@
 #define DUTYPROOF_RIG_H
 
 #include "base/arena.h"
+#include "base/date.h"
 #include "base/quantity.h"
 #include "base/status.h"
 #include "tables/channel.h"
@@ -33,6 +34,9 @@ enum speed_basis {
     SPEED_MOTOR,
 };
 
+/* What a logger may tell of the unit in the lines above its headings. */
+enum log_line { LOG_LINE_SERIAL, LOG_LINE_MODEL, LOG_LINE_TESTED, LOG_LINE_TESTER, LOG_LINE_COUNT };
+
 /* rig.csv. Absent quantities were not stated. */
 struct rig {
     const char *name; /* "" when not stated */
@@ -49,7 +53,9 @@ struct rig {
     struct quantity suction_bore_m, suction_gauge_height_m;
     double current_ratio, voltage_ratio; /* 1 when not stated */
     enum speed_basis speed_basis;
-    size_t log_header_row; /* physical lines before the header row of the logger's files */
+    size_t log_header_row; /* line of the headings in the logger's files, from 1; 0: not stated */
+    enum date_order date_order;
+    const char *log_lines[LOG_LINE_COUNT]; /* what stands before each in the lines above them; NULL: not stated */
     struct rig_column {
         const char *heading; /* as the logger writes it; NULL when not mapped */
         const char *unit;    /* "" when the heading itself carries it */

@@ -1,7 +1,10 @@
 #include "tables/table.h"
 
 #include "base/files.h"
+#include "base/grouped.h"
 #include "base/text.h"
+#include "base/utf16.h"
+#include "tables/trade_names.h"
 
 #include <csv.h>
 #include <string.h>
@@ -395,6 +398,9 @@ enum status table_parse(const char *file, const char *text, size_t length, size_
         return faults_memory(faults);
     }
     struct parse p = {.table = table, .arena = arena, .faults = faults, .skip_lines = skip_lines};
+    if (table_is_workbook(text, length)) {
+        return faults_add(faults, E_INPUT, (struct place){table->file, 0, 0}, TABLE_WORKBOOK_FAULT);
+    }
     enum status status = check_utf8(&p, text, length);
     if (status != OK) {
         return status;
@@ -419,12 +425,34 @@ enum status table_parse(const char *file, const char *text, size_t length, size_
     return status;
 }
 
+bool table_is_workbook(const char *text, size_t length)
+{
+    return length >= 4 && (memcmp(text, "PK\x03\x04", 4) == 0 || memcmp(text, "\xd0\xcf\x11\xe0", 4) == 0);
+}
+
+/* UTF-16 becomes UTF-8. Status: E_MEMORY. */
+static enum status decode(char **text, size_t *length, struct arena *arena, struct faults *faults)
+{
+    struct utf16 utf16 = {0};
+    if (!utf16_begins(*text, *length, &utf16.big_endian)) {
+        return OK;
+    }
+    char *decoded = arena_alloc(arena, (*length + 1) / 2 * UTF16_GROWTH + UTF16_GROWTH + 1, 1);
+    if (decoded == NULL) {
+        return faults_memory(faults);
+    }
+    *length = utf16_piece(&utf16, *text, *length, decoded);
+    *text = decoded;
+    return OK;
+}
+
 enum status table_read(const char *path, size_t skip_lines, struct arena *arena, struct table *table,
                        struct faults *faults)
 {
     char *text;
     size_t length;
     enum status status = file_read(path, TABLE_BYTES_MAX, arena, &text, &length, faults);
+    status = status == OK ? decode(&text, &length, arena, faults) : status;
     return status != OK ? status : table_parse(path, text, length, skip_lines, arena, table, faults);
 }
 
@@ -447,13 +475,18 @@ static int column_of(const struct table *table, const char *name)
             return (int)i;
         }
     }
+    for (size_t i = 0; i < table->column_count; i++) {
+        if (trade_name_find(table->columns[i].name, name) != NULL) {
+            return (int)i;
+        }
+    }
     return -1;
 }
 
-static bool is_field(const struct table_field *fields, size_t count, const char *name)
+static bool is_field(const struct table *table, size_t column, const struct table_field *fields, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        if (strcmp(fields[i].name, name) == 0) {
+        if (column_of(table, fields[i].name) == (int)column) {
             return true;
         }
     }
@@ -508,7 +541,7 @@ enum status table_match(const struct table *table, const struct table_field *fie
     *unknown_text = "";
     for (size_t i = 0; i < table->column_count; i++) {
         const char *name = table->columns[i].name;
-        if (*name != '\0' && !is_field(fields, count, name)) {
+        if (*name != '\0' && !is_field(table, i, fields, count)) {
             *unknown_text = list_unknown(*unknown_text, name, fields, count, arena);
             if (*unknown_text == NULL) {
                 return faults_memory(faults);
@@ -574,7 +607,7 @@ bool table_number(const struct table *table, const char *text, double *value)
     if (table->mixed_signs && could_be_thousands(text)) {
         return false;
     }
-    return number_parse(text, strlen(text), comma ? ',' : '.', value);
+    return number_parse(text, strlen(text), comma ? ',' : '.', value) || number_grouped(text, strlen(text), value);
 }
 
 const char *table_number_expected(const struct table *table, const char *text)

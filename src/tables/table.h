@@ -63,6 +63,14 @@ const struct kept_table *kept_table_find(const struct kept_tables *kept, const c
  * the arena. Returns: false when memory is out. */
 bool heading_split(const char *heading, struct arena *arena, struct table_column *column);
 
+/* True when a file that begins so is a spreadsheet's workbook (.xlsx, .ods, .xls), which is no table of text. Source:
+ * the signatures of ZIP (APPNOTE 4.3.7) and of compound files ([MS-CFB] 2.2). */
+bool table_is_workbook(const char *text, size_t length);
+
+#define TABLE_WORKBOOK_FAULT                                                                                            \
+    "is a spreadsheet's workbook, expected a table of text: open it in the spreadsheet, choose 'Save as' and the type " \
+    "'CSV UTF-8', and name that file"
+
 /* Reads a whole table. Everything that table points at lives in the arena.
  * skip_lines: physical lines before the header row that are not part of the table (a logger's own preamble); 0
  * normally. Status: E_FILE it cannot be read; E_INPUT bad CSV, no header, a row with more cells than the header (fewer

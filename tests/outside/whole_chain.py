@@ -120,7 +120,7 @@ def read_corrections(folder):
 
 
 def read_log(path, rig, columns, corrections):
-    headings, rows, remarks = table(path, int(rig.get("log header row", 0)))
+    headings, rows, remarks = table(path, int(rig.get("log header row", 1)) - 1)
     log = {}
     for heading in headings:
         name, unit = columns[heading] if heading in columns else split_heading(heading)

@@ -77,7 +77,7 @@ START_TEST(rig_items)
     ck_assert(rig->current_ratio == 40);
     ck_assert(rig->voltage_ratio == 1);
     ck_assert_int_eq(rig->speed_basis, SPEED_FREQUENCY);
-    ck_assert_uint_eq(rig->log_header_row, 3);
+    ck_assert_uint_eq(rig->log_header_row, 4);
     ck_assert_str_eq(rig->columns[CH_FLOW].heading, "Q main");
     ck_assert_str_eq(rig->columns[CH_FLOW].unit, "L/s");
     ck_assert_str_eq(rig->columns[CH_GAUGE_PRESSURE].heading, "P2 [bar]");

@@ -150,6 +150,53 @@ START_TEST(date_compared)
 }
 END_TEST
 
+/* Dates of a bay: a day above 12 tells the order, else it must be stated. Expected by the calendar. */
+static const struct {
+    const char *text;
+    enum date_order order;
+    enum date_reading reading;
+    int year, month, day;
+} bay_dates[] = {
+    {"31/05/2026", DATE_ORDER_UNSTATED, DATE_READ, 2026, 5, 31},
+    {"05/31/2026", DATE_ORDER_UNSTATED, DATE_READ, 2026, 5, 31},
+    {"05/06/2026", DATE_ORDER_UNSTATED, DATE_TWO_WAYS, 2026, 6, 5},
+    {"06/06/2026", DATE_ORDER_UNSTATED, DATE_READ, 2026, 6, 6},
+    {"05/06/2026", DATE_DAY_FIRST, DATE_READ, 2026, 6, 5},
+    {"5.6.26", DATE_MONTH_FIRST, DATE_READ, 2026, 5, 6},
+    {"31/05/2026", DATE_MONTH_FIRST, DATE_NONE, 0, 0, 0},
+    {"26-06-05", DATE_YEAR_FIRST, DATE_READ, 2026, 6, 5},
+    {"2026/06/05", DATE_DAY_FIRST, DATE_READ, 2026, 6, 5},
+    {"2026-06-05", DATE_DAY_FIRST, DATE_READ, 2026, 6, 5},
+    {"30/02/2026", DATE_DAY_FIRST, DATE_NONE, 0, 0, 0},
+    {"05/06.2026", DATE_DAY_FIRST, DATE_NONE, 0, 0, 0},
+    {"12.5", DATE_DAY_FIRST, DATE_NONE, 0, 0, 0},
+};
+
+START_TEST(date_of_a_bay)
+{
+    struct date date, other;
+    const char *text = bay_dates[_i].text;
+    ck_assert_int_eq(date_read(text, strlen(text), bay_dates[_i].order, &date, &other), bay_dates[_i].reading);
+    if (bay_dates[_i].reading != DATE_NONE) {
+        ck_assert_int_eq(date.year, bay_dates[_i].year);
+        ck_assert_int_eq(date.month, bay_dates[_i].month);
+        ck_assert_int_eq(date.day, bay_dates[_i].day);
+    }
+}
+END_TEST
+
+START_TEST(date_clock)
+{
+    double seconds;
+    ck_assert(clock_parse("0:00:05", 7, &seconds) && seconds == 5.0);
+    ck_assert(clock_parse("100:01:00.25", 12, &seconds) && seconds == 360060.25);
+    ck_assert(clock_parse("23:59:59,5", 10, &seconds) && seconds == 86399.5);
+    ck_assert(!clock_parse("10:05", 5, &seconds));
+    ck_assert(!clock_parse("1:60:00", 7, &seconds));
+    ck_assert(!clock_parse("1:00:00 pm", 10, &seconds));
+}
+END_TEST
+
 Suite *date_suite(void);
 Suite *date_suite(void)
 {
@@ -161,6 +208,8 @@ Suite *date_suite(void)
     tcase_add_test(all, date_length);
     tcase_add_test(all, date_every_day);
     tcase_add_test(all, date_compared);
+    tcase_add_loop_test(all, date_of_a_bay, 0, COUNT(bay_dates));
+    tcase_add_test(all, date_clock);
     suite_add_tcase(suite, all);
     return suite;
 }

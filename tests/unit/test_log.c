@@ -165,7 +165,7 @@ START_TEST(test_corrections)
          .range_high_si = {1e6, true}},
         {.channel = CH_CURRENT_R, .gain = 0.99, .zero_si = 0.1},
     };
-    struct bay bay = {.rig = {.current_ratio = 20, .voltage_ratio = 2, .log_header_row = 2},
+    struct bay bay = {.rig = {.current_ratio = 20, .voltage_ratio = 2, .log_header_row = 3},
                       .instruments = instruments,
                       .instrument_count = 2};
     bay.rig.columns[CH_GAUGE_PRESSURE] = (struct rig_column){"PT-01", "bar"};
@@ -483,7 +483,7 @@ static const struct restart_case {
 START_TEST(test_restart_with_preamble)
 {
     const struct restart_case *c = &restart_cases[_i];
-    struct bay bay = {.rig = {.current_ratio = 1, .voltage_ratio = 1, .log_header_row = 2}};
+    struct bay bay = {.rig = {.current_ratio = 1, .voltage_ratio = 1, .log_header_row = 3}};
     struct read_log r;
     read_text(&r, c->text, &bay);
     ck_assert_uint_eq(r.log.defects[DEFECT_REPEATED_HEADER], c->headers);

@@ -183,15 +183,19 @@ static const struct {
     double value;
 } numbers[] = {
     {"a,b\n1.5,\n", 0, true, 1.5},
-    {"a,b\n\"1,5\",\n", 0, false, 0},     /* a decimal comma in a comma table: perhaps 15 */
-    {"a,b\n\"1,234\",\n", 0, false, 0},   /* a thousands separator */
-    {"a,b\n\"1,234.5\",\n", 0, false, 0}, /* a thousands separator */
+    {"a,b\n\"1,5\",\n", 0, false, 0},         /* a decimal comma in a comma table: perhaps 15 */
+    {"a,b\n\"1,234\",\n", 0, false, 0},       /* a thousands separator */
+    {"a,b\n\"1,234.5\",\n", 0, true, 1234.5}, /* both signs: no doubt */
     {"a;b\n1,5;\n", 0, true, 1.5},
     {"a;b\n1.5;\n", 0, true, 1.5},
-    {"a;b\n1.234,5;\n", 0, false, 0}, /* both signs in one number */
-    {"a;b\n1,234.5;\n", 0, false, 0},
-    {"a;b\n1 234;\n", 0, false, 0},
-    {"a;b\n1'234;\n", 0, false, 0},
+    {"a;b\n1.234,5;\n", 0, true, 1234.5}, /* both signs in one number: no doubt */
+    {"a;b\n1,234.5;\n", 0, true, 1234.5},
+    {"a;b\n1 234;\n", 0, true, 1234},
+    {"a;b\n1\u202f234,5;\n", 0, true, 1234.5}, /* a narrow no-break space */
+    {"a;b\n1 23;\n", 0, false, 0},
+    {"a;b\n1234 567;\n", 0, false, 0}, /* groups begin with at most three digits */
+    {"a,b\n\"1,234,567\",\n", 0, true, 1234567},
+    {"a;b\n1'234;\n", 0, true, 1234},
     {"a;b\n1,234;\n", 0, true, 1.234}, /* the table's only decimal sign */
     {"a;b\n1,234;\n2,5;\n", 0, true, 1.234},
     {"a;b\n1.234;\n2,5;\n", 0, false, 0}, /* 1.234 or 1234: not told by the table */
