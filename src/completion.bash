@@ -4,10 +4,26 @@ _dutyproof() {
     local options
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch inspect find tables --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch start inspect find tables --help --version' -- "$word")
         return
     fi
     case $before in
+    --flow)
+        mapfile -t COMPREPLY < <(compgen -W 'meter orifice venturi nozzle v-notch' -- "$word")
+        return
+        ;;
+    --phases)
+        mapfile -t COMPREPLY < <(compgen -W '1 3' -- "$word")
+        return
+        ;;
+    --units)
+        mapfile -t COMPREPLY < <(compgen -W 'metric us indian' -- "$word")
+        return
+        ;;
+    --speed)
+        mapfile -t COMPREPLY < <(compgen -W 'measured frequency motor' -- "$word")
+        return
+        ;;
     --bay | --out)
         mapfile -t COMPREPLY < <(compgen -d -- "$word")
         return
@@ -21,6 +37,7 @@ _dutyproof() {
     certify) options='--bay --out --jobs --resume --no-papers --json --quiet --help' ;;
     label) options='--bay --model --out --no-papers --json --plot --points --hours --what-if --quiet --help' ;;
     watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
+    start) options='--flow --phases --units --speed --help' ;;
     inspect) options='--bay --json --plot --points --help' ;;
     find) options='--bay --json --csv --help' ;;
     tables) options='--json --help' ;;

@@ -8,7 +8,9 @@
 
 #include "base/text.h"
 #include "papers/press.h"
+#include "tables/bay.h"
 
+#include <dirent.h>
 #include <fcntl.h>
 #include <gsl/gsl_errno.h>
 #include <signal.h>
@@ -70,9 +72,35 @@ static enum exit_status run_command(const struct command *command, int argc, cha
     return command->run(&options);
 }
 
+static bool has_csv(const char *folder)
+{
+    DIR *listing = opendir(folder);
+    bool found = false;
+    for (const struct dirent *entry; listing != NULL && !found && (entry = readdir(listing)) != NULL;) {
+        size_t length = strlen(entry->d_name);
+        found = length > 4 && strcmp(entry->d_name + length - 4, ".csv") == 0;
+    }
+    if (listing != NULL) {
+        (void)closedir(listing);
+    }
+    return found;
+}
+
+/* In a folder with logs and no bay the first step is to make one. */
+static void say_first_step(void)
+{
+    struct arena arena = {0};
+    if (bay_find("./log", &arena) == NULL && (has_csv(".") || has_csv("logs"))) {
+        (void)fputs("Logs, but no bay here (no rig.csv): 'dutyproof start .' writes its tables to fill in.\n\n",
+                    stderr);
+    }
+    arena_release(&arena);
+}
+
 static enum exit_status run(int argc, char **argv)
 {
     if (argc < 2) {
+        say_first_step();
         help_program(stderr);
         return EXIT_TROUBLE;
     }

@@ -21,3 +21,11 @@ run "$program" certify --out build/demo "$bay/units.csv"
 echo
 echo "papers:"
 find reports build/demo -name '*.pdf' | sort
+
+cat << 'EOF'
+
+To try next:
+  build/dutyproof inspect samples/dornapet                       # what is understood of a bay, and what each model is checked for
+  build/dutyproof label samples/dornapet/units.csv               # how far the units stand from the next star
+  build/dutyproof start --flow 'v notch' --phases 3 --units metric --speed frequency build/my-bay   # a bay of your own
+EOF

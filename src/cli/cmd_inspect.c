@@ -1,11 +1,13 @@
-/* dutyproof inspect LOG: what was read, judged by nothing */
+/* dutyproof inspect LOG | BAY: what was read, judged by nothing */
 #include "cli/console.h"
+#include "cli/inspect_bay.h"
 #include "cli/session.h"
 
 #include "papers/render.h"
 #include "papers/render_inspect.h"
 
 #include <stdlib.h>
+#include <sys/stat.h>
 
 /* Without a bay a log that maps no column can still be read. */
 static enum status inspect(const struct options *options, struct arena *arena, struct bay *bay,
@@ -71,6 +73,12 @@ static enum status check_request(const struct options *options, struct faults *f
     return OK;
 }
 
+static bool is_folder(const char *path)
+{
+    struct stat about;
+    return stat(path, &about) == 0 && S_ISDIR(about.st_mode);
+}
+
 enum exit_status cmd_inspect(const struct options *options)
 {
     struct arena arena = {0};
@@ -79,6 +87,9 @@ enum exit_status cmd_inspect(const struct options *options)
     struct faults faults = {0};
     if (check_request(options, &faults) != OK) {
         return console_usage(&faults, "inspect");
+    }
+    if (is_folder(options->operands[0])) {
+        return inspect_bay(options->operands[0], option_given(options, OPTION_JSON));
     }
     enum exit_status end = EXIT_PASSED;
     enum status status = inspect(options, &arena, &bay, &inspection, &faults);

@@ -37,8 +37,11 @@ enum exit_status {
     X(watch, "FOLDER", USES(BAY) | USES(MODEL) | USES(OUT) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),               \
       "reduce each log that the logger finishes in a folder, and show its verdict large",                              \
       "dutyproof watch --out reports logs")                                                                            \
-    X(inspect, "LOG", USES(BAY) | USES(JSON) | USES(PLOT) | USES(POINTS),                                              \
-      "show what was read of a log: channels, units, points, fluctuations; judge nothing",                             \
+    X(start, "FOLDER", USES(FLOW) | USES(PHASES) | USES(UNITS) | USES(SPEED),                                          \
+      "write the tables of a new bay, to be filled in, and say what is to fill",                                       \
+      "dutyproof start --flow meter --phases 3 --units metric --speed frequency bay")                                  \
+    X(inspect, "LOG | BAY", USES(BAY) | USES(JSON) | USES(PLOT) | USES(POINTS),                                        \
+      "show what was read of a log, or of a bay's tables and what is still to fill; judge nothing",                    \
       "dutyproof inspect logs/BW-0117.csv")                                                                            \
     X(find, "[WORD...]", USES(BAY) | USES(JSON) | USES(CSV),                                                           \
       "what the bay's register holds of a serial, an order, a model, a day or a verdict", "dutyproof find BW-0117")    \

@@ -29,6 +29,10 @@
     X(HOURS, "hours", "N", "hours of running a year, for the energy in kWh")                                           \
     X(WHAT_IF, "what-if", "CHANGE",                                                                                    \
       "the same units, better: efficiency=+1.5 (points), head=+2 (m), or both with a comma")                           \
+    X(FLOW, "flow", "METHOD", "how flow is measured: meter, orifice, v notch, ... ('tables rig' lists them)")          \
+    X(PHASES, "phases", "N", "phases of the motors, 1 or 3")                                                           \
+    X(UNITS, "units", "SHOP", "units of the shop: metric, us or indian")                                               \
+    X(SPEED, "speed", "BASIS", "speed basis: measured, frequency or motor")                                            \
     X(QUIET, "quiet", NULL, "print no sheet and no remarks; the exit status tells")                                    \
     X(HELP, "help", NULL, "print this help")                                                                           \
     X(VERSION, "version", NULL, "print the version")

@@ -114,8 +114,9 @@ enum status session_bay(const struct options *options, const char *file, struct 
     }
     const char *folder = option_given(options, OPTION_BAY) ? options->value[OPTION_BAY] : bay_find(file, arena);
     if (folder == NULL) {
-        return faults_add(faults, E_INPUT, (struct place){.file = file},
-                          "no rig.csv in its folder or any above it, name the bay's folder with --bay");
+        return faults_add(
+            faults, E_INPUT, (struct place){.file = file},
+            "no rig.csv in its folder or any above it, name the bay's folder with --bay, or make one: dutyproof start .");
     }
     return bay_read(folder, arena, bay, faults);
 }

@@ -214,11 +214,10 @@ static void fault_two_numbers(struct reader *r, const struct log_column *column,
                               double decimal)
 {
     char expected[160];
-    (void)snprintf(
-        expected, sizeof expected,
-        "one reading, but it is %.10g or %.10g: write it without a thousands separator, and one decimal sign "
-        "in the whole log",
-        grouped, decimal);
+    (void)snprintf(expected, sizeof expected,
+                   "one reading, but it is %.10g or %.10g: "
+                   "write it without a thousands separator, and one decimal sign in the whole log",
+                   grouped, decimal);
     cell_fault(r, column, cell, expected);
 }
 
@@ -780,8 +779,8 @@ static enum status read_header(struct reader *r, const struct bay *bay, struct n
     }
     if (stated > 0 && looks > 0 && looks != r->header_line && heading_score(r->row.at, r->row.length, bay) == 0) {
         return faults_add(r->faults, E_INPUT, row_place(r, 0),
-                          "no heading of a log, but line %zu looks like the headings: set 'log header row' to %zu in "
-                          "rig.csv",
+                          "no heading of a log, but line %zu looks like the headings: "
+                          "set 'log header row' to %zu in rig.csv",
                           looks, looks);
     }
     if (stated == 0 && first.length > 0 &&

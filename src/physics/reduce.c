@@ -106,8 +106,7 @@ static struct quantity weir_flow(const struct rig *rig, double gravity_m_s2, str
     return flow_if(computed, flow_m3s);
 }
 
-/* The channel that the rig's flow method reads. */
-static enum channel flow_channel(enum flow_method method)
+enum channel flow_channel(enum flow_method method)
 {
     switch (method) {
     case FLOW_METER: return CH_FLOW;

@@ -60,4 +60,7 @@ struct site site_of(const struct rig *rig);
 void reduce_point(const struct bay *bay, const struct model *model, const struct site *site, const struct means *means,
                   struct operating_point *point, struct reduce_remarks *remarks);
 
+/* The channel that a flow method reads. */
+enum channel flow_channel(enum flow_method method);
+
 #endif

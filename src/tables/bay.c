@@ -116,10 +116,13 @@ static const char *digest_builtin(struct arena *arena)
     return lines;
 }
 
-enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults)
+static enum status read_bay(const char *folder, bool unfilled, struct arena *arena, struct bay *bay,
+                            struct faults *faults)
 {
     struct bay_paths paths;
-    *bay = (struct bay){.folder = arena_text(arena, folder, strlen(folder)), .builtin = digest_builtin(arena)};
+    *bay = (struct bay){.folder = arena_text(arena, folder, strlen(folder)),
+                        .builtin = digest_builtin(arena),
+                        .unfilled_allowed = unfilled};
     if (bay->folder == NULL || bay->builtin == NULL || !name_paths(folder, arena, &paths)) {
         return faults_memory(faults);
     }
@@ -138,6 +141,16 @@ enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, s
     }
     enum status models = models_read(paths.models, arena, bay, faults);
     return worst((enum status[]){others, models}, 2);
+}
+
+enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults)
+{
+    return read_bay(folder, false, arena, bay, faults);
+}
+
+enum status bay_read_unfilled(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults)
+{
+    return read_bay(folder, true, arena, bay, faults);
 }
 
 const struct model *bay_model(const struct bay *bay, const char *name)

@@ -29,7 +29,10 @@ struct bay {
     const char *labels_path; /* the bay's labels.csv; NULL when it has none */
     const char *builtin;     /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
     struct kept_tables kept; /* its tables, but for grades.csv and labels.csv, which their books keep */
-    struct notes notes;      /* of reading it: columns that are not used, ... */
+    bool unfilled_allowed;   /* a row of rig.csv with a blank value is something to fill, not a fault */
+    size_t blank_count;
+    const char **blanks; /* items of rig.csv that the flow method needs and that are blank */
+    struct notes notes;  /* of reading it: columns that are not used, ... */
 };
 
 /* The nearest folder at or above the log's that holds rig.csv.
@@ -39,6 +42,9 @@ const char *bay_find(const char *log_path, struct arena *arena);
 /* Reads a bay. All faults of all its tables are collected in one run.
  * Status: E_INPUT, E_FILE (rig.csv or models.csv cannot be read; the other tables are optional), E_MEMORY. */
 enum status bay_read(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults);
+
+/* The same of a bay that is still to be filled in: what the flow method needs may be blank, and is listed in blanks. */
+enum status bay_read_unfilled(const char *folder, struct arena *arena, struct bay *bay, struct faults *faults);
 
 /* By name, folded. Returns: NULL when there is none. */
 const struct model *bay_model(const struct bay *bay, const char *name);

@@ -165,6 +165,7 @@ enum { ITEM_COUNT = sizeof items / sizeof *items, NAME_BUFFER = 128 };
 struct rig_reader {
     struct cells cells;
     struct rig *rig;
+    struct bay *bay;
     size_t row_of[ITEM_COUNT];
     size_t column_row_of[CHANNEL_COUNT];
 };
@@ -180,12 +181,26 @@ static size_t item_find(const char *name)
     return i;
 }
 
+const char *flow_method_name(enum flow_method method)
+{
+    const struct word *word = flow_methods;
+    while (word->value != (int)method) {
+        word++;
+    }
+    return word->name;
+}
+
+const struct word *rig_words(const char *item)
+{
+    return items[item_find(item)].help.words;
+}
+
 enum status listing_of_rig(struct arena *arena, struct listing *listing)
 {
     *listing = (struct listing){
         .name = "rig",
-        .about = "The items of rig.csv, in the columns item, value, unit and note. 'column flow' and its like say what "
-                 "the logger calls a channel.",
+        .about = "The items of rig.csv, in the columns item, value, unit and note. "
+                 "'column flow' and its like say what the logger calls a channel.",
     };
     enum status status = OK;
     for (size_t i = 0; i < ITEM_COUNT && status == OK; i++) {
@@ -404,7 +419,15 @@ static bool is_stated(const struct rig_reader *r, const char *name)
 /* The flow method needs an item. The fault is reported where the method is stated. */
 static void need(struct rig_reader *r, const char *method, const char *name)
 {
-    if (!is_stated(r, name)) {
+    bool blank = !is_stated(r, name) && r->row_of[item_find(name)] != 0;
+    if (blank && r->bay->unfilled_allowed) {
+        const char **item = arena_push(r->cells.arena, &r->bay->blanks, &r->bay->blank_count, sizeof *item);
+        if (item == NULL) {
+            cells_no_memory(&r->cells);
+            return;
+        }
+        *item = name;
+    } else if (!is_stated(r, name)) {
         cells_fault(&r->cells, r->row_of[item_find("flow method")] - 1, R_VALUE,
                     "flow method '%s' without '%s', expected a row for it", method, name);
     }
@@ -442,7 +465,7 @@ static void check_flow_method(struct rig_reader *r)
 
 enum status rig_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults)
 {
-    struct rig_reader r = {.rig = &bay->rig};
+    struct rig_reader r = {.rig = &bay->rig, .bay = bay};
     *r.rig = (struct rig){.name = "", .current_ratio = 1, .voltage_ratio = 1};
     cells_read(&r.cells, path, rig_fields, R_COUNT, arena, faults);
     if (r.cells.at[R_ITEM] < 0 || r.cells.at[R_VALUE] < 0) {

@@ -66,6 +66,14 @@ struct rig {
  * revolutions: their power is scaled where it is reduced. */
 double channel_ratio(const struct rig *rig, enum channel channel);
 
+/* "meter", "v notch", ... as rig.csv says it. */
+const char *flow_method_name(enum flow_method method);
+
+struct word;
+
+/* What an item that is there may say. Returns: NULL when it is no list of words. */
+const struct word *rig_words(const char *item);
+
 /* Reads rig.csv into a bay; every fault of the table is collected. Status: E_INPUT, E_FILE, E_MEMORY. */
 enum status rig_read(const char *path, struct arena *arena, struct bay *bay, struct faults *faults);
 

@@ -389,10 +389,30 @@ static enum status take_line(const struct parse *p, const struct line *line)
     return p->table->header_line == 0 ? take_header(p, line) : take_row(p, line);
 }
 
+/* UTF-16 becomes UTF-8. Status: E_MEMORY. */
+static enum status decode(const char **text, size_t *length, struct arena *arena, struct faults *faults)
+{
+    struct utf16 utf16 = {0};
+    if (!utf16_begins(*text, *length, &utf16.big_endian)) {
+        return OK;
+    }
+    char *decoded = arena_alloc(arena, (*length + 1) / 2 * UTF16_GROWTH + UTF16_GROWTH + 1, 1);
+    if (decoded == NULL) {
+        return faults_memory(faults);
+    }
+    *length = utf16_piece(&utf16, *text, *length, decoded);
+    *text = decoded;
+    return OK;
+}
+
 enum status table_parse(const char *file, const char *text, size_t length, size_t skip_lines, struct arena *arena,
                         struct table *table, struct faults *faults)
 {
     static const char bom[] = "\xef\xbb\xbf";
+    if (decode(&text, &length, arena, faults) != OK) {
+        *table = (struct table){0};
+        return E_MEMORY;
+    }
     *table = (struct table){.file = arena_text(arena, file, strlen(file)), .text = text, .length = length};
     if (table->file == NULL) {
         return faults_memory(faults);
@@ -430,29 +450,12 @@ bool table_is_workbook(const char *text, size_t length)
     return length >= 4 && (memcmp(text, "PK\x03\x04", 4) == 0 || memcmp(text, "\xd0\xcf\x11\xe0", 4) == 0);
 }
 
-/* UTF-16 becomes UTF-8. Status: E_MEMORY. */
-static enum status decode(char **text, size_t *length, struct arena *arena, struct faults *faults)
-{
-    struct utf16 utf16 = {0};
-    if (!utf16_begins(*text, *length, &utf16.big_endian)) {
-        return OK;
-    }
-    char *decoded = arena_alloc(arena, (*length + 1) / 2 * UTF16_GROWTH + UTF16_GROWTH + 1, 1);
-    if (decoded == NULL) {
-        return faults_memory(faults);
-    }
-    *length = utf16_piece(&utf16, *text, *length, decoded);
-    *text = decoded;
-    return OK;
-}
-
 enum status table_read(const char *path, size_t skip_lines, struct arena *arena, struct table *table,
                        struct faults *faults)
 {
     char *text;
     size_t length;
     enum status status = file_read(path, TABLE_BYTES_MAX, arena, &text, &length, faults);
-    status = status == OK ? decode(&text, &length, arena, faults) : status;
     return status != OK ? status : table_parse(path, text, length, skip_lines, arena, table, faults);
 }
 
