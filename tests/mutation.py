@@ -55,7 +55,6 @@ WATCHED = {
     "motor.c": (["motor"], []),
     "cautions.c": (["cautions"], []),
     "caution_power.c": (["cautions"], []),
-    "look_here.c": (["look_here"], []),
     "uncertainty.c": (["uncertainty", "conformity", "margins"], ["monte_carlo"]),
     "sensitivity.c": (["uncertainty", "conformity", "margins"], ["monte_carlo"]),
     "duty_forms.c": (["uncertainty", "conformity", "margins"], ["monte_carlo"]),

@@ -33,7 +33,6 @@ const char *note_kind_name(enum note_kind kind)
 {
     switch (kind) {
     case NOTE_CAUTION: return "caution";
-    case NOTE_LOOK_HERE: return "look here";
     case NOTE_INPUT: return "input";
     }
     return "";

@@ -1,4 +1,4 @@
-/* notes.h - what the papers say beside the numbers: cautions, where to look, remarks on the input
+/* notes.h - what the papers say beside the numbers: cautions, remarks on the input
  */
 #ifndef DUTYPROOF_NOTES_H
 #define DUTYPROOF_NOTES_H
@@ -6,7 +6,7 @@
 #include "base/arena.h"
 #include "base/status.h"
 
-enum note_kind { NOTE_CAUTION, NOTE_LOOK_HERE, NOTE_INPUT };
+enum note_kind { NOTE_CAUTION, NOTE_INPUT };
 
 struct note {
     enum note_kind kind;
@@ -22,7 +22,7 @@ struct notes {
 enum status note_add(struct notes *notes, struct arena *arena, enum note_kind kind, const char *fmt, ...)
     PRINTF_LIKE(4, 5);
 
-/* "caution", "look here", "input". */
+/* "caution", "input". */
 const char *note_kind_name(enum note_kind kind);
 
 #endif

@@ -20,6 +20,10 @@ static const double set_common_to_a_day = 0.1;
 /* Less likely ones are not listed beside the first. */
 static const double listed_from = 0.05;
 
+/* Where few good units are known, a discrete cause is named from this probability on, what it is not told from beside
+ * it. Common practice. */
+static const double discrete_from = 0.25;
+
 /* A power reading that has no say: this share of it is open; of a head that is roughly known, this. */
 static const double no_say = 0.6, roughly = 0.05;
 
@@ -336,7 +340,7 @@ static void fill_found(const struct ranking *ranking, size_t at, struct cause_fo
     found->severity = quantity_of(standing->severity);
     for (size_t i = 0; i < ranking->causes->count; i++) {
         bool near = ranking->standing[i].best_profile <= standing->best_profile + twin_within_chi2;
-        if (i != at && near && may_be_named(ranking, i) && ranking->causes->rows[i].family != FAMILY_NONE) {
+        if (i != at && near && ranking->standing[i].asked && ranking->causes->rows[i].family != FAMILY_NONE) {
             add_twin(found, &ranking->causes->rows[i]);
         }
     }
@@ -400,7 +404,7 @@ static void conclude(const struct stacked *stacked, struct ranking *ranking, str
     list_found(ranking, result);
     const struct cause_found *first = &result->found[0];
     bool none = result->found_count == 0 || first->row->family == FAMILY_NONE;
-    if (ranking->discrete_only && (none || first->probability < 0.5)) {
+    if (ranking->discrete_only && (none || first->probability < discrete_from)) {
         result->outcome = CAUSES_FEW_UNITS;
         result->found_count = 0;
         return;

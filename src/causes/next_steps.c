@@ -8,6 +8,7 @@ static enum cause_caution caution_of(enum step_code code)
     case STEP_FREQUENCY_RIGHT:
     case STEP_FOLLOWS_SUPPLY:
     case STEP_FOLLOWS_MOTOR:
+    case STEP_FEW_GOOD_UNITS:
     case STEP_ROUTINE: return CAUTION_TERMINALS;
     case STEP_TOO_HIGH:
     case STEP_LOW_EFFICIENCY:

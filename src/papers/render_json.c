@@ -1,3 +1,4 @@
+#include "papers/cause_words.h"
 #include "papers/certainty_words.h"
 #include "papers/check_words.h"
 #include "papers/json_document.h"
@@ -368,6 +369,53 @@ static void put_conformance(struct json_document *doc, json_t *root, const struc
     }
 }
 
+static json_t *cause_value(struct json_document *doc, const struct cause_found *found)
+{
+    json_t *object = json_object(), *twins = json_array();
+    put_text(doc, object, "cause", found->row->name);
+    put_quantity(doc, object, "probability", quantity_of(found->probability));
+    put_quantity(doc, object, "severity", found->severity);
+    put_text(doc, object, "severity_means", found->row->severity_means);
+    for (size_t i = 0; i < found->twin_count; i++) {
+        append_value(doc, twins, text_value(doc, found->twins[i]->name));
+    }
+    put_value(doc, object, "not_told_from", twins);
+    put_text(doc, object, "told_by", found->row->told_by);
+    put_text(doc, object, "check_first", found->row->check_first);
+    put_value(doc, object, "read_directly", json_boolean(found->seen));
+    return object;
+}
+
+static json_t *steps_value(struct json_document *doc, const struct result *result)
+{
+    struct figure_units units = figure_units_of(result->model);
+    json_t *array = json_array();
+    for (size_t i = 0; i < result->causes->step_count; i++) {
+        const char *text = step_text(NULL, &result->causes->steps[i], &units, &doc->arena);
+        append_value(doc, array, text == NULL ? NULL : text_value(doc, text));
+    }
+    return array;
+}
+
+/* The likeliest causes, absent when the unit is unremarkable; and what is to be done next, absent when nothing is. */
+static void put_causes(struct json_document *doc, json_t *root, const struct result *result)
+{
+    const struct unit_causes *causes = result->causes;
+    if (causes == NULL) {
+        return;
+    }
+    if (causes->found.found_count > 0) {
+        json_t *array = json_array();
+        for (size_t i = 0; i < causes->found.found_count; i++) {
+            append_value(doc, array, cause_value(doc, &causes->found.found[i]));
+        }
+        put_value(doc, root, "causes", array);
+    }
+    if (causes->step_count > 0) {
+        put_value(doc, root, "next_steps", steps_value(doc, result));
+    }
+}
+
 static json_t *result_value(struct json_document *doc, const struct result *result)
 {
     json_t *root = json_object(), *points = json_array(), *duties = json_array();
@@ -390,6 +438,7 @@ static json_t *result_value(struct json_document *doc, const struct result *resu
     if (result->routine.row != NULL) {
         put_value(doc, root, "routine", routine_value(doc, &result->routine));
     }
+    put_causes(doc, root, result);
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
     put_text(doc, root, "verdict", verdict_name(result->verdict));
     put_conformance(doc, root, &result->certainty);

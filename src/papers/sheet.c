@@ -1,6 +1,7 @@
 #include "papers/sheet.h"
 
 #include "base/files.h"
+#include "papers/cause_words.h"
 #include "papers/check_words.h"
 #include "papers/curves.h"
 
@@ -323,6 +324,55 @@ static void put_notes(struct sheet *sheet, enum note_kind kind, const char *head
     }
 }
 
+static void put_cause(struct sheet *sheet, struct node *node, const char *text)
+{
+    sheet->document->failed = sheet->document->failed || text == NULL;
+    if (text != NULL) {
+        add_pair(sheet->document, node, TONE_PLAIN, "▶", "%s", text);
+    }
+}
+
+/* A cause that would be looked for and that this test cannot show is named as such. */
+static void put_unseen(struct sheet *sheet, const struct unit_causes *causes)
+{
+    if (sheet->result->verdict == VERDICT_FAIL && causes->stage_asked && !causes->stage_stands_out) {
+        add_text(sheet->document, TONE_FAINT,
+                 say(sheet->document,
+                     "One missing stage of %.0f would not stand out of the spread of good units in this test."),
+                 sheet->result->model->stages.value);
+    }
+}
+
+static void put_causes(struct sheet *sheet)
+{
+    const struct unit_causes *causes = sheet->result->causes;
+    if (causes != NULL) {
+        put_unseen(sheet, causes);
+    }
+    if (causes == NULL || causes->found.found_count == 0) {
+        return;
+    }
+    add_heading(sheet->document, "%s",
+                say(sheet->document, "Likely causes (common practice, an opinion: it decides nothing)"));
+    struct node *node = add_pairs(sheet->document, NODE_NOTES);
+    for (size_t i = 0; i < causes->found.found_count; i++) {
+        put_cause(sheet, node, cause_text(sheet->document, &causes->found.found[i], sheet->arena));
+    }
+}
+
+static void put_steps(struct sheet *sheet)
+{
+    const struct unit_causes *causes = sheet->result->causes;
+    if (causes == NULL || causes->step_count == 0) {
+        return;
+    }
+    add_heading(sheet->document, "%s", say(sheet->document, "Next step"));
+    struct node *node = add_pairs(sheet->document, NODE_NOTES);
+    for (size_t i = 0; i < causes->step_count; i++) {
+        put_cause(sheet, node, step_text(sheet->document, &causes->steps[i], &sheet->units, sheet->arena));
+    }
+}
+
 /* The usual cautions of a test bay (common practice, no source). */
 static void put_safety(struct sheet *sheet)
 {
@@ -376,7 +426,8 @@ static void put_page_one(struct sheet *sheet)
     }
     sheet_curves(sheet);
     put_plot(sheet);
-    put_notes(sheet, NOTE_LOOK_HERE, "Where to look first (an opinion: rules of thumb, it decides nothing)");
+    put_causes(sheet);
+    put_steps(sheet);
     put_notes(sheet, NOTE_CAUTION, "Cautions");
     put_safety(sheet);
     put_signatures(sheet);

@@ -100,7 +100,6 @@ const char *note_words(const struct document *document, enum note_kind kind)
 {
     switch (kind) {
     case NOTE_CAUTION: return say(document, "caution");
-    case NOTE_LOOK_HERE: return say(document, "look here");
     case NOTE_INPUT: return say(document, "input");
     }
     return "";

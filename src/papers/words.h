@@ -32,7 +32,7 @@ char *check_words(struct document *document, const struct check *check, const st
 /* How flow was measured: "flow meter", "orifice plate", ... */
 const char *flow_method_words(const struct document *document, enum flow_method method);
 
-/* "caution", "look here", "input". */
+/* "caution", "input". */
 const char *note_words(const struct document *document, enum note_kind kind);
 
 #endif

@@ -4,6 +4,8 @@
 #include "base/memory_stream.h"
 #include "base/text.h"
 #include "run/result.h"
+#include "tables/cause_table.h"
+#include "tables/reference_curves.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -86,7 +88,14 @@ static bool uses_routine(const struct result *result, const struct table *table,
     return result->routine.row != NULL && result->routine.row->line == table->rows[row].line;
 }
 
+static bool uses_curves(const struct result *result, const struct table *table, size_t row)
+{
+    return name_equal(cell(table, row, "model"), result->model->name);
+}
+
 static const struct rule rules[] = {
+    {"causes.csv", uses_all, {"cause"}, NULL},
+    {"curves.csv", uses_curves, {"model", "stages", "flow"}, NULL},
     {"grades.csv", uses_grade, {"grade"}, NULL},
     {"instruments.csv", uses_instrument, {"channel"}, NULL},
     {"labels.csv", uses_scheme, {"scheme", "revision", "class"}, NULL},
@@ -231,6 +240,8 @@ static const struct kept_table *kept_of(const struct bay *bay, const char *name)
 {
     const struct kept_table *kept = kept_table_find(&bay->kept, name);
     kept = kept != NULL ? kept : kept_table_find(&bay->grades.kept, name);
+    kept = kept != NULL || bay->causes == NULL ? kept : kept_table_find(&bay->causes->kept, name);
+    kept = kept != NULL || bay->references == NULL ? kept : kept_table_find(&bay->references->kept, name);
     return kept != NULL ? kept : kept_table_find(&bay->labels.kept, name);
 }
 

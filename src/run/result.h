@@ -33,6 +33,8 @@ enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDU
 /* "valid", "overdue", "not stated". */
 const char *calibration_name(enum calibration calibration);
 
+struct unit_causes;
+
 struct result {
     const struct bay *bay;
     const struct model *model;
@@ -53,6 +55,7 @@ struct result {
     struct label_result label;
     struct routine_result routine; /* beside the verdict, never part of it */
     struct inputs inputs;
+    const struct unit_causes *causes; /* causes and next steps; NULL: not looked for */
     struct notes notes;
     enum verdict verdict;
     enum calibration calibration;

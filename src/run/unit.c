@@ -4,7 +4,7 @@
 #include "certainty/uncertainty.h"
 #include "physics/chain.h"
 #include "run/cautions.h"
-#include "run/look_here.h"
+#include "run/unit_causes.h"
 
 #include <string.h>
 
@@ -367,7 +367,7 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
         }
     }
     result->calibration = calibration_of(result);
-    if (cautions_add(result, arena) != OK || look_here_add(result, arena) != OK) {
+    if (cautions_add(result, arena) != OK || unit_causes_find(result, arena) != OK) {
         return faults_memory(faults);
     }
     return OK;

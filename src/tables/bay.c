@@ -5,6 +5,8 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "tables/builtin.h"
+#include "tables/cause_table.h"
+#include "tables/reference_curves.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -74,7 +76,7 @@ const char *bay_find(const char *log_path, struct arena *arena)
 }
 
 struct bay_paths {
-    const char *rig, *instruments, *models, *motors, *grades, *labels, *routine;
+    const char *rig, *instruments, *models, *motors, *grades, *labels, *routine, *causes, *curves;
 };
 
 static bool name_paths(const char *folder, struct arena *arena, struct bay_paths *paths)
@@ -87,9 +89,12 @@ static bool name_paths(const char *folder, struct arena *arena, struct bay_paths
         .grades = path_in(arena, folder, "grades.csv"),
         .labels = path_in(arena, folder, "labels.csv"),
         .routine = path_in(arena, folder, "routine.csv"),
+        .causes = path_in(arena, folder, "causes.csv"),
+        .curves = path_in(arena, folder, "curves.csv"),
     };
     return paths->rig != NULL && paths->instruments != NULL && paths->models != NULL && paths->motors != NULL &&
-           paths->grades != NULL && paths->labels != NULL && paths->routine != NULL;
+           paths->grades != NULL && paths->labels != NULL && paths->routine != NULL && paths->causes != NULL &&
+           paths->curves != NULL;
 }
 
 /* The first status that is not OK, except that memory goes before all. */
@@ -116,6 +121,29 @@ static const char *digest_builtin(struct arena *arena)
     return lines;
 }
 
+static enum status read_causes(const struct bay_paths *paths, struct arena *arena, struct bay *bay,
+                               struct faults *faults)
+{
+    bay->causes = arena_alloc(arena, 1, sizeof *bay->causes);
+    if (bay->causes == NULL) {
+        return faults_memory(faults);
+    }
+    return cause_table_read(is_file(paths->causes) ? paths->causes : NULL, arena, bay->causes, &bay->notes, faults);
+}
+
+static enum status read_references(const struct bay_paths *paths, struct arena *arena, struct bay *bay,
+                                   struct faults *faults)
+{
+    if (!is_file(paths->curves)) {
+        return OK;
+    }
+    bay->references = arena_alloc(arena, 1, sizeof *bay->references);
+    if (bay->references == NULL) {
+        return faults_memory(faults);
+    }
+    return reference_book_read(paths->curves, arena, bay->references, &bay->notes, faults);
+}
+
 static enum status read_bay(const char *folder, bool unfilled, struct arena *arena, struct bay *bay,
                             struct faults *faults)
 {
@@ -132,6 +160,8 @@ static enum status read_bay(const char *folder, bool unfilled, struct arena *are
         is_file(paths.motors) ? motors_read(paths.motors, arena, bay, faults) : OK,
         is_file(paths.routine) ? routines_read(paths.routine, arena, bay, faults) : OK,
         grade_book_read(is_file(paths.grades) ? paths.grades : NULL, arena, &bay->grades, faults),
+        read_causes(&paths, arena, bay, faults),
+        read_references(&paths, arena, bay, faults),
     };
     bay->labels_path = is_file(paths.labels) ? paths.labels : NULL;
     enum status labels = label_book_read(bay->labels_path, arena, &bay->labels, faults);

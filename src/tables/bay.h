@@ -15,6 +15,9 @@
 #include "tables/rig.h"
 #include "tables/routines.h"
 
+struct cause_table;
+struct reference_book;
+
 struct bay {
     const char *folder;
     struct rig rig;
@@ -26,10 +29,12 @@ struct bay {
     struct routine *routines; /* as they stand in routine.csv; routine_of chooses */
     struct grade_book grades;
     struct label_book labels;
-    const char *labels_path; /* the bay's labels.csv; NULL when it has none */
-    const char *builtin;     /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
-    struct kept_tables kept; /* its tables, but for grades.csv and labels.csv, which their books keep */
-    bool unfilled_allowed;   /* a row of rig.csv with a blank value is something to fill, not a fault */
+    struct cause_table *causes;        /* the built-in causes and the bay's own; NULL: none looked for */
+    struct reference_book *references; /* curves.csv; NULL when it has none */
+    const char *labels_path;           /* the bay's labels.csv; NULL when it has none */
+    const char *builtin;               /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
+    struct kept_tables kept;           /* its tables, but for grades.csv and labels.csv, which their books keep */
+    bool unfilled_allowed;             /* a row of rig.csv with a blank value is something to fill, not a fault */
     size_t blank_count;
     const char **blanks; /* items of rig.csv that the flow method needs and that are blank */
     struct notes notes;  /* of reading it: columns that are not used, ... */

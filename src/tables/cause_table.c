@@ -221,6 +221,7 @@ enum status cause_table_read(const char *path, struct arena *arena, struct cause
     cells_note_unknown(&cells, notes);
     take_rows(&cells, causes);
     check_priors(&cells, causes);
+    cells_keep(&cells, &causes->kept);
     return cells.status;
 }
 

@@ -9,6 +9,7 @@
 #include "base/arena.h"
 #include "base/notes.h"
 #include "base/status.h"
+#include "tables/table.h"
 
 /* The forms, by the name that the table calls them. */
 #define CAUSE_FAMILY_LIST(X)                                                                                           \
@@ -66,6 +67,7 @@ struct cause_row {
 struct cause_table {
     size_t count;
     struct cause_row rows[CAUSES_MAX];
+    struct kept_tables kept; /* the bay's own, when it has one */
 };
 
 /* The built-in causes and, where path is not NULL, the bay's own on top: a known name changes what its row states, a

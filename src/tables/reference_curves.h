@@ -12,6 +12,7 @@
 #include "base/notes.h"
 #include "base/quantity.h"
 #include "base/status.h"
+#include "tables/table.h"
 
 enum { REFERENCE_NODES_MAX = 7, REFERENCE_NODES_MIN = 3, REFERENCE_SPREADS_MAX = 6 };
 
@@ -37,6 +38,7 @@ struct reference_curves {
 struct reference_book {
     size_t count;
     struct reference_curves *items; /* in the arena */
+    struct kept_tables kept;
 };
 
 /* Reads curves.csv. Rows of one model and stage count stand together and rise with flow; a quantity is stated at all of

@@ -80,7 +80,7 @@ static inline void make_result(struct made_result *made)
     made->model =
         (struct model){.name = "M-10", .label_scheme = "", .motor_name = "", .duty_count = 1, .duties = &made->duty};
     made->notes[0] = (struct note){NOTE_CAUTION, "a caution"};
-    made->notes[1] = (struct note){NOTE_LOOK_HERE, "a place to look"};
+    made->notes[1] = (struct note){NOTE_CAUTION, "another caution"};
     made->result = (struct result){.bay = &made->bay,
                                    .model = &made->model,
                                    .serial = "SN-1",

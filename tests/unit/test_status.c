@@ -123,7 +123,6 @@ START_TEST(note_once)
     ck_assert_int_eq(notes.items[1].kind, NOTE_INPUT);
     ck_assert_str_eq(notes.items[2].text, "5 points");
     ck_assert_str_eq(note_kind_name(NOTE_CAUTION), "caution");
-    ck_assert_str_eq(note_kind_name(NOTE_LOOK_HERE), "look here");
     ck_assert_str_eq(note_kind_name(NOTE_INPUT), "input");
     arena_release(&arena);
 }
