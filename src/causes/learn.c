@@ -172,10 +172,9 @@ static enum status learn(const struct good_curves *units, size_t count, struct u
         taken = take_units(units, count, &limits, learned, rows);
     }
     if (taken < 2) {
-        return faults_add(faults, E_INPUT, (struct place){0},
-                          "the flows of %zu units have too little in common, expected at "
-                          "least two units over one range",
-                          count);
+        return faults_add(
+            faults, E_INPUT, (struct place){0},
+            "the flows of %zu units have too little in common, expected at least two units over one range", count);
     }
     take_mean(rows, taken, learned);
     return find_components(rows, taken, learned) ? OK : faults_memory(faults);

@@ -112,11 +112,11 @@ static const char *overload(const struct words *words, enum figure figure, const
     (void)figure_text(figure, words->units, step->limit, limit);
     (void)figure_text(FIGURE_HEAD, words->units, step->at_head_m, head);
     return step->at_head_m.known
-               ? arena_format(words->arena,
-                              say(words->document,
-                                  "at %s the %s is %s over (%s, at most %s): look at trim and friction, or state "
-                                  "a higher lowest head"),
-                              head, what, over, value, limit)
+               ? arena_format(
+                     words->arena,
+                     say(words->document,
+                         "at %s the %s is %s over (%s, at most %s): look at trim and friction, or state a higher lowest head"),
+                     head, what, over, value, limit)
                : arena_format(words->arena,
                               say(words->document, "the %s is %s over (%s, at most %s): look at trim and friction"),
                               what, over, value, limit);
@@ -160,9 +160,7 @@ static const char *numbered(const struct words *words)
         return arena_format(
             words->arena,
             say(document,
-                "the curves are off, but only %.0f good units of this model are known and %.0f are needed to name "
-                "more causes; look first at what costs minutes: gauge and its zero, rotation, supply, "
-                "non-return valve, the set's weight and length"),
+                "the curves are off, but only %.0f good units of this model are known and %.0f are needed to name more causes; look first at what costs minutes: gauge and its zero, rotation, supply, non-return valve, the set's weight and length"),
             step->value.value, step->limit.value);
     case STEP_MARGINAL:
         return arena_format(

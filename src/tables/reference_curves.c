@@ -160,10 +160,11 @@ const struct reference_curves *reference_find(const struct reference_book *book,
 
 static bool write_heading(FILE *to)
 {
-    bool good = fputs("# Good units of each model: mean curves at rated speed, and the ways in which units differ (one "
-                      "standard deviation each).\n"
-                      "model,stages,units,flow [m3/h],head [m],input power [kW],current [A]",
-                      to) >= 0;
+    bool good =
+        fputs(
+            "# Good units of each model: mean curves at rated speed, and the ways in which units differ (one standard deviation each).\n"
+            "model,stages,units,flow [m3/h],head [m],input power [kW],current [A]",
+            to) >= 0;
     for (int s = 1; s <= REFERENCE_SPREADS_MAX; s++) {
         good = fprintf(to, ",head spread %d [m],input power spread %d [kW],current spread %d [A]", s, s, s) > 0 && good;
     }

@@ -289,7 +289,7 @@ static char path[] = "/tmp/causes_test_XXXXXX";
 
 static void write_file(const char *text)
 {
-    strcpy(path, "/tmp/causes_test_XXXXXX");
+    (void)snprintf(path, sizeof path, "/tmp/causes_test_XXXXXX");
     int fd = mkstemp(path);
     FILE *file = fdopen(fd, "w");
     ck_assert_ptr_nonnull(file);
