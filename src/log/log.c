@@ -406,10 +406,10 @@ static enum status pass_row(void *context, struct stamped_row *row)
  * not step back by half a day. */
 static void place_in_days(struct reader *r)
 {
-    const double day_s = 86400.0;
+    enum { DAY_S = 86400 };
     double *time_s = &r->now.reading.value[CH_TIME], of_day_s = *time_s;
-    if (!r->columns.has_date && of_day_s < r->last_of_day_s - day_s / 2.0) {
-        r->date_s += day_s;
+    if (!r->columns.has_date && of_day_s < r->last_of_day_s - DAY_S / 2) {
+        r->date_s += DAY_S;
     }
     r->last_of_day_s = of_day_s;
     *time_s += r->date_s;
