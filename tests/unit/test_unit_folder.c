@@ -521,6 +521,31 @@ START_TEST(killed_at_each_rename_without_exchange)
 }
 END_TEST
 
+/* Another holds the lock of a change that was cut short, to finish it: a sweep leaves it what it needs. */
+START_TEST(sweep_spares_what_another_finishes)
+{
+    struct out other;
+    int cut = 0;
+    no_exchange = true;
+    for (int n = 0; n < 20; n++) {
+        file_well(&may);
+        bool killed = killed_at(n, &june);
+        cut += is_there(".dutyproof-change-T-1");
+        ck_assert_int_eq(out_open(out.path, "other", &other, &faults), OK);
+        ck_assert(out_try_lock(&other, "T-1"));
+        out_sweep(&out);
+        ck_assert_int_eq(out_close(&other, &faults), OK);
+        file_well(&june);
+        ck_assert_int_eq(earlier_with("pass"), 1);
+        ck_assert(tree_remove(out.folder, "T-1"));
+        if (!killed) {
+            break;
+        }
+    }
+    ck_assert_int_gt(cut, 0);
+}
+END_TEST
+
 START_TEST(files_without_exchange)
 {
     no_exchange = true;
@@ -636,6 +661,7 @@ Suite *unit_folder_suite(void)
     tcase_set_timeout(safety, 60); /* a loaded machine; nothing here is measured */
     tcase_add_loop_test(safety, killed_at_each_rename, 0, 2);
     tcase_add_loop_test(safety, killed_at_each_rename_without_exchange, 0, 2);
+    tcase_add_test(safety, sweep_spares_what_another_finishes);
     tcase_add_test(safety, files_without_exchange);
     tcase_add_test(safety, a_foreign_marker_is_told);
     tcase_add_test(safety, lock_holds_and_says_for_whom);
