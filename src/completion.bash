@@ -34,7 +34,7 @@ _dutyproof() {
     reduce)
         options='--bay --model --serial --out --no-papers --json --plot --points --monte-carlo --guard --quiet --help'
         ;;
-    certify) options='--bay --out --jobs --resume --no-papers --json --quiet --help' ;;
+    certify) options='--bay --out --jobs --resume --passes-only --no-papers --json --quiet --help' ;;
     label) options='--bay --model --out --no-papers --json --plot --points --hours --what-if --quiet --help' ;;
     watch) options='--bay --model --out --no-papers --json --quiet --help' ;;
     start) options='--flow --phases --units --speed --help' ;;

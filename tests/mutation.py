@@ -100,12 +100,12 @@ WATCHED = {
 }
 # Numbers that are no limit and no physics: where things stand on the paper, how long a message waits, words.
 LEFT_OUT = {
-    "certificate_charts.c": "places on the paper, in millimetres", "certificate_front.c": "places on the paper",
-    "certificate_tests.c": "places on the paper", "render_sheet.c": "places on the paper",
+    "render_sheet.c": "places on the paper",
     "render_certificate.c": "places on the paper", "render_label.c": "places on the paper, per cent",
-    "render_label_plot.c": "places on the paper", "render_record_plot.c": "places on the paper",
+    "render_record_plot.c": "places on the paper",
     "pdf/flow.c": "places on the paper", "src/papers/pdf/page.c": "places on the paper", "pdf/page.c": "places on the paper", "pdf/pdf.c": "places on the paper", "pdf/table.c": "places on the paper",
-    "papers/press.c": "places on the paper",
+    "papers/press.c": "places on the paper", "papers/certificate_plots.c": "places on the paper",
+    "papers/label_strip.c": "places on the paper", "papers/label_paper.c": "per cent",
     "papers/sheet_readings.c": "per cent",
     "render_inspect.c": "how many are shown",
     "label_words.c": "per cent, W", "cmd_label.c": "options' ranges", "cmd_reduce.c": "options' ranges",
@@ -142,11 +142,6 @@ SURVIVES = [
     ("routine.c", ": ohm < ", "", "chooses the unit shown, not the number"),
     ("routine.c", "always in megohms", "", "chooses the unit shown, not the number"),
     ("caution_power.c", "turned_pf <= 1.0", "", "such a reading differs by less than three times what turning it mends"),
-    ("chart.c", "times < 7.5", "", "which round step an axis takes: the marks stay true"),
-    ("chart.c", "return step * ceil(low", "1e-9", "arithmetic: the last bit of a multiple of the step"),
-    ("chart.c", "ceil(-log10(step) - 1e-9)", "1e-9", "arithmetic: the last bit of a logarithm"),
-    ("chart.c", "floor(log10(fabs(tic)) + 1e-9)", "1e-9", "arithmetic: the last bit of a logarithm"),
-    ("chart.c", "fabs(tic) < 0.5 * step", "", "tells 0 from a whole step: any share between does"),
     ("chart.c", "arm_m3s = ellipse ? 0.2", "", "how long the arms of the cross in an ellipse are: a mark to the eye"),
     ("curve.c", "TOUCH", "", "arithmetic: what two roots of one touch differ by"),
     ("curve.c", "double slack = 1e-9", "", "arithmetic: the last bits of a flow"),

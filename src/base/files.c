@@ -131,19 +131,6 @@ enum status file_stage(const char *path, const void *bytes, size_t length, struc
     return error == 0 ? OK : cannot(faults, path, "written", error);
 }
 
-enum status file_patch(const char *path, size_t at, const void *bytes, size_t length, struct faults *faults)
-{
-    int fd = open(path, O_WRONLY | O_CLOEXEC);
-    int error = fd < 0 ? errno : 0;
-    if (error == 0 && pwrite(fd, bytes, length, (off_t)at) != (ssize_t)length) {
-        error = errno != 0 ? errno : EIO;
-    }
-    if (fd >= 0 && close(fd) != 0 && error == 0) {
-        error = errno;
-    }
-    return error == 0 ? OK : cannot(faults, path, "written", error);
-}
-
 enum status file_remove(const char *path, struct faults *faults)
 {
     return unlink(path) == 0 || errno == ENOENT ? OK : cannot(faults, path, "removed", errno);

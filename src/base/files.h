@@ -18,10 +18,9 @@ enum status file_write(const char *path, const void *bytes, size_t length, struc
 enum status file_publish(const char *temporary, const char *path, struct faults *faults);
 
 /* The same in steps for many files at once, since to sync is what costs: file_stage writes a file that does not exist
- * yet, file_patch overwrites bytes of one, and files_sync makes what was written and renamed on the file system of a
+ * yet, and files_sync makes what was written and renamed on the file system of a
  * folder last. Status: E_FILE. */
 enum status file_stage(const char *path, const void *bytes, size_t length, struct faults *faults);
-enum status file_patch(const char *path, size_t at, const void *bytes, size_t length, struct faults *faults);
 enum status files_sync(const char *folder, struct faults *faults);
 
 /* Removes a file; one that is not there is fine. Status: E_FILE. */

@@ -55,6 +55,7 @@ struct batch {
     const struct bay *bay;
     size_t count;
     struct batch_test *tests; /* one a row of the list */
+    bool passes_only;         /* the certificate is to hold the units that pass alone */
     size_t caution_count, further_cautions;
     struct batch_caution *cautions; /* the first different ones */
 };

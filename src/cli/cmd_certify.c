@@ -175,7 +175,7 @@ static void tell_papers(const struct certification *run)
     if (run->out == NULL || option_given(run->options, OPTION_QUIET)) {
         return;
     }
-    (void)fprintf(stderr, "papers: %s: certificate.pdf, batch.csv, batch.json and a folder for each serial", run->out);
+    (void)fprintf(stderr, "papers: %s: certificate.pdf, batch.html, batch.csv, batch.json and a folder for each serial", run->out);
     if (run->filing.kept > 0) {
         (void)fprintf(stderr, " (%zu written, %zu unchanged)", run->filing.drawn, run->filing.kept);
     }
@@ -195,6 +195,7 @@ static enum status certify(struct certification *run, struct faults *faults)
     if (status == OK) {
         status = print_table(run, faults);
     }
+    run->batch.passes_only = option_given(run->options, OPTION_PASSES_ONLY);
     if (status == OK && run->out != NULL) {
         status = batch_papers_write(&run->batch, &run->summary, &run->papers, faults);
     }

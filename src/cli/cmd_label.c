@@ -245,8 +245,8 @@ static enum status print_labels(const struct labels *labels, struct faults *faul
     return status;
 }
 
-/* What one script is made of: the PDF of all lines, or (line not NULL) the plot of one in characters. */
-static enum status run_script(struct labels *labels, const struct label_line *line, struct faults *faults)
+/* The strip of one line in characters, into plot.txt of the scratch folder. */
+static enum status run_plot(struct labels *labels, const struct label_line *line, struct faults *faults)
 {
     enum { PLOT_COLUMNS = 100, PLOT_ROWS = 24 };
     char *script = NULL;
@@ -256,13 +256,10 @@ static enum status run_script(struct labels *labels, const struct label_line *li
     if (status != OK || to == NULL) {
         return status != OK ? status : faults_memory(faults);
     }
-    bool written = true;
-    if (line != NULL) {
-        render_label_plot(&labels->batch, line, PLOT_COLUMNS, PLOT_ROWS, to);
-    } else {
-        written = render_label_pdf(&labels->batch, to) == OK;
-    }
-    written = ferror(to) == 0 && written;
+    (void)fputs("set output 'plot.txt'\n", to);
+    render_label_plot(&labels->batch, line, PLOT_COLUMNS, PLOT_ROWS, to);
+    (void)fputs("set output\n", to);
+    bool written = ferror(to) == 0;
     written = fclose(to) == 0 && written;
     status = written ? gnuplot_run(labels->drawing.press.gnuplot, script, length, faults) : faults_memory(faults);
     free(script);
@@ -275,7 +272,7 @@ static enum status print_plots(struct labels *labels, struct faults *faults)
     for (size_t i = 0; i < labels->batch.line_count; i++) {
         char *text = NULL;
         size_t length = 0;
-        enum status status = run_script(labels, &labels->batch.lines[i], faults);
+        enum status status = run_plot(labels, &labels->batch.lines[i], faults);
         const char *path =
             status == OK ? arena_format(&labels->arena, "%s/plot.txt", labels->drawing.scratch.path) : NULL;
         if (status == OK) {
@@ -309,41 +306,38 @@ static enum status write_csv(struct labels *labels, struct faults *faults)
     return status;
 }
 
-/* The day of the latest test; not known where no test is dated. */
-static struct date last_tested(const struct label_batch *batch)
+static enum status write_one(struct labels *labels, const char *name, const char *bytes, size_t length,
+                             struct faults *faults)
 {
-    struct date last = {0};
-    for (size_t i = 0; i < batch->unit_count; i++) {
-        const struct date *tested = &batch->units[i].tested;
-        if (tested->known && (!last.known || date_compare_days(tested, &last) > 0)) {
-            last = *tested;
-        }
-    }
-    return last;
+    const char *path = arena_format(&labels->arena, "%s/%s", labels->out, name);
+    return path == NULL ? faults_memory(faults) : file_write(path, bytes, length, faults);
 }
 
 /* Without a unit that has an index there is nothing to draw. */
-static enum status write_pdf(struct labels *labels, struct faults *faults)
+static enum status remove_drawn(struct labels *labels, struct faults *faults)
 {
-    char *path = arena_format(&labels->arena, "%s/label.pdf", labels->out);
-    if (path == NULL) {
-        return faults_memory(faults);
+    static const char *const names[] = {"label.pdf", "label.html"};
+    enum status status = OK;
+    for (size_t i = 0; i < sizeof names / sizeof names[0] && status == OK; i++) {
+        const char *path = arena_format(&labels->arena, "%s/%s", labels->out, names[i]);
+        status = path == NULL ? faults_memory(faults) : file_remove(path, faults);
     }
+    return status;
+}
+
+static enum status write_drawn(struct labels *labels, struct faults *faults)
+{
+    struct rendered_label rendered = {0};
     if (labels->batch.line_count == 0) {
-        return file_remove(path, faults);
+        return remove_drawn(labels, faults);
     }
-    enum status status = run_script(labels, NULL, faults);
-    char *drawn = status == OK ? arena_format(&labels->arena, "%s/label.pdf", labels->drawing.scratch.path) : NULL;
-    if (status == OK && drawn == NULL) {
-        status = faults_memory(faults);
-    }
-    if (status == OK) {
-        struct date tested = last_tested(&labels->batch);
-        char *bytes = NULL;
-        size_t length = 0;
-        status = pdf_finish(drawn, &tested, &labels->arena, &bytes, &length, faults);
-    }
-    return status == OK ? file_publish(drawn, path, faults) : status;
+    enum status status = drawing_start(&labels->drawing, faults);
+    status = status == OK ? render_label_drawn(&labels->batch, &labels->drawing.press, &rendered, faults) : status;
+    status = status == OK ? write_one(labels, "label.html", rendered.html, rendered.html_length, faults) : status;
+    status = status == OK ? write_one(labels, "label.pdf", rendered.pdf, rendered.pdf_length, faults) : status;
+    free(rendered.pdf);
+    free(rendered.html);
+    return status;
 }
 
 static enum exit_status write_papers(struct labels *labels)
@@ -353,12 +347,12 @@ static enum exit_status write_papers(struct labels *labels)
         return console_trouble(&faults, "no papers were written to '%.200s', try another folder with --out",
                                labels->out);
     }
-    if (write_pdf(labels, &faults) != OK) {
-        return console_trouble(&faults, "label.pdf is missing, label.csv is written");
+    if (write_drawn(labels, &faults) != OK) {
+        return console_trouble(&faults, "label.pdf and label.html are missing, label.csv is written");
     }
     if (!option_given(labels->options, OPTION_QUIET)) {
         (void)fprintf(stderr, "papers: %s/label.csv%s\n", labels->out,
-                      labels->batch.line_count > 0 ? " and label.pdf" : "");
+                      labels->batch.line_count > 0 ? ", label.pdf and label.html" : "");
     }
     return EXIT_PASSED;
 }

@@ -26,7 +26,8 @@ enum exit_status {
       "reduce each log, print the unit's sheet and write its papers",                                                  \
       "dutyproof reduce --out reports logs/BW-0117.csv")                                                               \
     X(certify, "UNITS.csv",                                                                                            \
-      USES(BAY) | USES(OUT) | USES(JOBS) | USES(RESUME) | USES(NO_PAPERS) | USES(JSON) | USES(QUIET),                  \
+      USES(BAY) | USES(OUT) | USES(JOBS) | USES(RESUME) | USES(PASSES_ONLY) | USES(NO_PAPERS) | USES(JSON) |           \
+          USES(QUIET),                                                                                                 \
       "reduce a batch, write the papers of each unit, the batch table and the certificate",                            \
       "dutyproof certify --out reports units.csv")                                                                     \
     X(label, "LOG... | UNITS.csv",                                                                                     \

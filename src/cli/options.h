@@ -19,6 +19,7 @@
     X(OUT, "out", "DIR", "where the papers go, a folder a unit (default: reports)")                                    \
     X(JOBS, "jobs", "N", "units at a time (default: as many as there are cores)")                                      \
     X(RESUME, "resume", NULL, "leave papers that are whole and whose inputs are unchanged as they are")                \
+    X(PASSES_ONLY, "passes-only", NULL, "certify the units that pass alone, and say how many others the list holds")   \
     X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
     X(CSV, "csv", NULL, "print a CSV table")                                                                           \

@@ -4,7 +4,7 @@
 #include "base/memory_stream.h"
 #include "filing/seal.h"
 #include "filing/tree.h"
-#include "filing/unit_papers.h"
+#include "papers/press.h"
 #include "papers/render_batch.h"
 
 #include <errno.h>
@@ -14,7 +14,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static const char *const names[] = {"batch.csv", "batch.json", "certificate.pdf"};
+static const char *const names[] = {"batch.csv", "batch.json", "batch.html", "certificate.pdf"};
 enum { NAMES = sizeof names / sizeof names[0] };
 
 static const char earlier[] = "earlier";
@@ -26,7 +26,8 @@ struct work {
     const char *staged; /* a path from OUT */
     const char *folder; /* the same from where the program runs */
     struct arena arena;
-    struct gnuplot *gnuplot;
+    struct press press;
+    struct batch_digest digest; /* of batch.json */
     struct faults *faults;
 };
 
@@ -59,40 +60,27 @@ static enum status stage_json(struct work *work)
         return faults_memory(work->faults);
     }
     enum status status = stage(work, names[1], text, length);
+    sha256_hex(text, length, work->digest.sha256);
+    work->digest.of_what = "SHA-256 of batch.json, which holds the results that this certificate sums up";
     free(text);
     return status;
 }
 
-static enum status draw_certificate(struct work *work)
-{
-    char *script = NULL;
-    size_t length = 0;
-    FILE *to = memory_stream_open(&script, &length);
-    if (to == NULL) {
-        return faults_memory(work->faults);
-    }
-    bool good = render_certificate_script(work->batch, work->summary, names[2], to) == OK && ferror(to) == 0;
-    good = fclose(to) == 0 && good;
-    enum status status = good ? stage(work, "certificate.gp", script, length) : faults_memory(work->faults);
-    free(script);
-    return status == OK ? gnuplot_load(work->gnuplot, "certificate.gp", work->faults) : status;
-}
-
 /* Starts it before the tables are made: it takes its time to be ready. */
-static enum status start_gnuplot(struct work *work)
+static enum status start_press(struct work *work)
 {
-    return gnuplot_start(work->folder, &work->gnuplot, work->faults);
+    return press_start(&work->press, work->folder, work->faults);
 }
 
 static enum status stage_certificate(struct work *work)
 {
-    char *bytes = NULL;
-    size_t length = 0;
-    const char *path = arena_format(&work->arena, "%s/%s", work->folder, names[2]);
-    enum status status = path == NULL ? faults_memory(work->faults) : draw_certificate(work);
-    if (status == OK) {
-        status = pdf_finish(path, &work->summary->last_tested, &work->arena, &bytes, &length, work->faults);
-    }
+    struct rendered_batch rendered = {0};
+    enum status status =
+        render_certificate_drawn(work->batch, work->summary, &work->digest, &work->press, &rendered, work->faults);
+    status = status == OK ? stage(work, names[2], rendered.html, rendered.html_length) : status;
+    status = status == OK ? stage(work, names[3], rendered.pdf, rendered.pdf_length) : status;
+    free(rendered.pdf);
+    free(rendered.html);
     return status;
 }
 
@@ -255,13 +243,13 @@ enum status batch_papers_write(const struct batch *batch, const struct batch_sum
                                struct faults *faults)
 {
     struct work work = {.batch = batch, .summary = summary, .out = out, .faults = faults};
-    enum status (*const steps[])(struct work *) = {make_room,  start_gnuplot,     stage_csv,
+    enum status (*const steps[])(struct work *) = {make_room,  start_press,       stage_csv,
                                                    stage_json, stage_certificate, place_all};
     enum status status = OK;
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && status == OK; i++) {
         status = steps[i](&work);
     }
-    enum status stopped = gnuplot_stop(work.gnuplot, faults);
+    enum status stopped = press_stop(&work.press, faults);
     arena_release(&work.arena);
     return status != OK ? status : stopped;
 }

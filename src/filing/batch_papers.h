@@ -6,8 +6,8 @@
 #include "batch/batch_stats.h"
 #include "filing/out.h"
 
-/* Writes batch.csv, batch.json and, last, certificate.pdf into OUT; what stood there before is kept in OUT/earlier/
- * unless it is the same. Status: E_FILE, E_CHILD, E_MEMORY: none of them stands. */
+/* Writes batch.csv, batch.json, batch.html and, last, certificate.pdf into OUT; what stood there before is kept in
+ * OUT/earlier/ unless it is the same. Status: E_FILE, E_CHILD, E_MEMORY: none of them stands. */
 enum status batch_papers_write(const struct batch *batch, const struct batch_summary *summary, struct out *out,
                                struct faults *faults);
 

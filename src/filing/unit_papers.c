@@ -75,47 +75,6 @@ static enum status stage_json(const struct work *work)
     return status;
 }
 
-/* Where the digits of a PDF's creation date begin; NULL when it has none. */
-static char *creation_date(char *bytes, size_t length)
-{
-    static const char key[] = "/CreationDate (D:";
-    enum { DIGITS = 14 };
-    for (char *at = bytes; at != NULL;) {
-        size_t left = length - (size_t)(at - bytes);
-        if (left > sizeof key + DIGITS && memcmp(at, key, sizeof key - 1) == 0) {
-            return at + sizeof key - 1;
-        }
-        at = left > 1 ? memchr(at + 1, key[0], left - 1) : NULL;
-    }
-    return NULL;
-}
-
-enum status pdf_finish(const char *path, const struct date *date, struct arena *arena, char **bytes, size_t *length,
-                       struct faults *faults)
-{
-    if (access(path, F_OK) != 0) {
-        return faults_add(faults, E_CHILD, (struct place){.file = path},
-                          "was not drawn, though gnuplot reports no error");
-    }
-    enum status status = file_read(path, LARGEST_PAPER, arena, bytes, length, faults);
-    if (status != OK) {
-        return status;
-    }
-    /* gnuplot does not always tell of a write that failed at the end. */
-    if (*length < 16 || memcmp(*bytes, "%PDF-", 5) != 0 || memcmp(*bytes + *length - 6, "%%EOF\n", 6) != 0) {
-        return faults_add(faults, E_FILE, (struct place){.file = path}, "cannot be written: it came out cut short");
-    }
-    char *digits = creation_date(*bytes, *length), stamp[64] = "20000101000000";
-    if (digits == NULL) {
-        return OK;
-    }
-    if (date->known) {
-        (void)snprintf(stamp, sizeof stamp, "%04d%02d%02d000000", date->year, date->month, date->day);
-    }
-    memcpy(digits, stamp, 14);
-    return file_patch(path, (size_t)(digits - *bytes), stamp, 14, faults);
-}
-
 /* The sheet's drawn papers: its plot is drawn once for both. */
 static enum status stage_drawn(const struct work *work)
 {

@@ -34,10 +34,4 @@ enum status papers_stage(const struct papers_order *order, struct unit_folder *u
 enum status papers_write(const struct papers_order *order, struct out *out, struct arena *arena, struct papers *papers,
                          struct faults *faults);
 
-/* Reads a PDF that gnuplot has drawn and sets its creation date to a date (2000-01-01 when that is not known), so that
- * the same inputs give the same bytes; the bytes live in the arena. Status: E_CHILD (there is none), E_FILE (also when
- * it is cut short), E_MEMORY. */
-enum status pdf_finish(const char *path, const struct date *date, struct arena *arena, char **bytes, size_t *length,
-                       struct faults *faults);
-
 #endif

@@ -1,5 +1,4 @@
 #include "papers/chart.h"
-#include "base/text.h"
 
 #include <math.h>
 #include <string.h>
@@ -130,25 +129,4 @@ struct chart_spans chart_spans_of(const struct result *result)
     reach_curve(&spans.current_a, &result->curves.of[CURVE_CURRENT]);
     reach(&spans.efficiency, result->best_known ? quantity_of(result->best.set_efficiency) : quantity_absent());
     return spans;
-}
-
-double chart_step(double length, double parts)
-{
-    double ten = pow(10.0, floor(log10(length / parts))), times = length / parts / ten;
-    return ten * (times < 1.5 ? 1.0 : times < 3.5 ? 2.0 : times < 7.5 ? 5.0 : 10.0);
-}
-
-double chart_first_tic(double low, double step)
-{
-    return step * ceil(low / step - 1e-9);
-}
-
-const char *chart_tic_text(double tic, double step, char text[FIGURE_TEXT])
-{
-    int decimals = (int)fmax(0.0, ceil(-log10(step) - 1e-9));
-    if (fabs(tic) < 0.5 * step) {
-        return text_put(text, FIGURE_TEXT, "0");
-    }
-    int whole = (int)floor(log10(fabs(tic)) + 1e-9) + 1;
-    return number_format(tic, decimals + whole > 1 ? decimals + whole : 1, text, FIGURE_TEXT);
 }

@@ -36,14 +36,6 @@ struct chart_spans {
 
 struct chart_spans chart_spans_of(const struct result *result);
 
-/* A step of 1, 2 or 5 times a power of ten that divides length (> 0) into about `parts`. */
-double chart_step(double length, double parts);
-
-/* The first multiple of step (> 0) that is not below low, and a multiple as text with the decimals that the step has.
- */
-double chart_first_tic(double low, double step);
-const char *chart_tic_text(double tic, double step, char text[FIGURE_TEXT]);
-
 /* Point number i at rated speed, or NULL when it is not drawn: no flow, or not translated. */
 const struct rated_point *chart_point(const struct result *result, size_t i);
 

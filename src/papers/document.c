@@ -160,9 +160,16 @@ void add_cell(struct document *document, struct node *node, enum tone tone, cons
     if (cell == NULL) {
         document->failed = true;
     } else {
-        *cell = (struct cell){formatted(document, fmt, args), tone};
+        *cell = (struct cell){formatted(document, fmt, args), tone, ""};
     }
     va_end(args);
+}
+
+void link_cell(struct document *document, struct node *node, const char *link)
+{
+    if (node != NULL && node->table.cell_count > 0) {
+        node->table.cells[node->table.cell_count - 1].link = document_shown(document, link);
+    }
 }
 
 void add_plot(struct document *document, struct plot *plot)

@@ -51,6 +51,7 @@ struct column {
 struct cell {
     const char *text;
     enum tone tone;
+    const char *link; /* relative to the paper; "" for none. Only a printer for screens has use for it */
 };
 
 struct printed_table {
@@ -108,6 +109,9 @@ void add_page_break(struct document *document);
 void add_pair(struct document *document, struct node *node, enum tone tone, const char *name, const char *fmt, ...)
     PRINTF_LIKE(5, 6);
 void add_cell(struct document *document, struct node *node, enum tone tone, const char *fmt, ...) PRINTF_LIKE(4, 5);
+
+/* Links the cell that was added last. */
+void link_cell(struct document *document, struct node *node, const char *link);
 
 /* Rows of a table. Both are here in full, for the PDF module, which is linked to nothing of the program. */
 static inline size_t table_rows(const struct printed_table *table)

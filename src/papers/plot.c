@@ -34,6 +34,15 @@ struct series *panel_series(struct panel *panel, struct arena *arena, enum serie
     return series;
 }
 
+bool panel_word(struct panel *panel, struct arena *arena, double x, double height, const char *text)
+{
+    struct panel_word *word = arena_push(arena, &panel->words, &panel->word_count, sizeof *word);
+    if (word != NULL) {
+        *word = (struct panel_word){x, height, text};
+    }
+    return word != NULL;
+}
+
 bool series_add(struct series *series, struct arena *arena, double x, double y, double y2)
 {
     if (series == NULL) {
@@ -57,19 +66,19 @@ bool series_add(struct series *series, struct arena *arena, double x, double y, 
 
 static const char *const colours[LOOKS] = {
     [LOOK_MAIN] = "#0072B2",  [LOOK_SECOND] = "#009E73", [LOOK_THIRD] = "#D55E00",  [LOOK_GUARANTEE] = "#000000",
-    [LOOK_LIMIT] = "#000000", [LOOK_ASIDE] = "#808080",  [LOOK_FAILED] = "#000000",
+    [LOOK_LIMIT] = "#000000", [LOOK_ASIDE] = "#808080",  [LOOK_FAILED] = "#000000", [LOOK_RING] = "#000000",
 };
 static const char *const dashes[LOOKS] = {
     [LOOK_MAIN] = "1",       [LOOK_SECOND] = "(12,4)", [LOOK_THIRD] = "(12,4,2,4)", [LOOK_GUARANTEE] = "1",
-    [LOOK_LIMIT] = "(16,6)", [LOOK_ASIDE] = "1",       [LOOK_FAILED] = "1",
+    [LOOK_LIMIT] = "(16,6)", [LOOK_ASIDE] = "1",       [LOOK_FAILED] = "1",         [LOOK_RING] = "1",
 };
 static const double widths[LOOKS] = {
     [LOOK_MAIN] = 1.5,  [LOOK_SECOND] = 1.5, [LOOK_THIRD] = 1.5,  [LOOK_GUARANTEE] = 2.0,
-    [LOOK_LIMIT] = 1.0, [LOOK_ASIDE] = 0.8,  [LOOK_FAILED] = 2.2,
+    [LOOK_LIMIT] = 1.0, [LOOK_ASIDE] = 0.8,  [LOOK_FAILED] = 2.2, [LOOK_RING] = 1.0,
 };
 static const int shapes[LOOKS] = {
     [LOOK_MAIN] = 7,  [LOOK_SECOND] = 4, [LOOK_THIRD] = 8,   [LOOK_GUARANTEE] = 1,
-    [LOOK_LIMIT] = 1, [LOOK_ASIDE] = 2,  [LOOK_FAILED] = 13,
+    [LOOK_LIMIT] = 1, [LOOK_ASIDE] = 2,  [LOOK_FAILED] = 13, [LOOK_RING] = 6,
 };
 
 /* A number as gnuplot reads it; NaN, its word for a gap, where there is none. */
@@ -82,10 +91,15 @@ static void write_number(double value, char end, FILE *to)
     (void)fprintf(to, "%s%c", text[0] != '\0' ? text : "NaN", end);
 }
 
+/* A place that is nowhere ends a path: a blank line. */
 static void write_series(const struct series *series, FILE *to)
 {
-    bool two = series->kind == SERIES_BAND || series->kind == SERIES_BARS;
+    bool two = series->kind == SERIES_BAND;
     for (size_t i = 0; i < series->count; i++) {
+        if (!isfinite(series->x[i])) {
+            (void)fputs(i + 1 < series->count ? "\n" : "", to);
+            continue;
+        }
         write_number(series->x[i], '\t', to);
         write_number(series->y[i], two ? '\t' : '\n', to);
         if (two) {
@@ -145,11 +159,12 @@ static void write_look(const struct series *series, FILE *to)
                       dashes[look]);
         break;
     case SERIES_POINTS:
-        (void)fprintf(to, "using 1:2 with points pointtype %d pointsize 0.55 linewidth 1 linecolor '%s'", shapes[look],
-                      colours[look]);
+        (void)fprintf(to, "using 1:2 with points pointtype %d pointsize %.2f linewidth 1 linecolor '%s'", shapes[look],
+                      look == LOOK_RING ? 1.3 : 0.55, colours[look]);
         break;
     case SERIES_BARS:
-        (void)fprintf(to, "using 1:3:(0):($2-$3) with vectors nohead linewidth 6 linecolor '%s'", colours[look]);
+        (void)fputs("using 1:2 with filledcurves closed fillstyle solid border linecolor '#404040' fillcolor '#C8C8C8'",
+                    to);
         break;
     }
     (void)fputs(series->in_key ? " title " : " notitle", to);
@@ -168,6 +183,13 @@ static void write_panel(const struct panel *panel, size_t first, FILE *to)
         (void)fputs("set label 1 ", to);
         script_text(to, panel->empty);
         (void)fputs(" at graph 0.5,0.5 center noenhanced\n", to);
+    }
+    for (size_t i = 0; i < panel->word_count; i++) {
+        (void)fputs("set label ", to);
+        script_text(to, panel->words[i].text);
+        (void)fputs(" at first ", to);
+        write_number(panel->words[i].x, ',', to);
+        (void)fprintf(to, " graph %.2f left offset character 0.6,0 noenhanced\n", panel->words[i].height);
     }
     (void)fputs("plot NaN notitle", to);
     for (size_t s = 0; s < panel->series_count; s++) {
@@ -225,8 +247,8 @@ void plot_write_characters(const struct plot *plot, int columns, int rows, FILE 
         return;
     }
     struct panel panel = plot->panels[0];
-    const char *name = panel.y.name;
-    panel.y.name = "";
+    const char *name = plot->title != NULL ? plot->title : panel.y.name;
+    panel.y.name = plot->title != NULL ? panel.y.name : "";
     (void)fprintf(to, "reset\nset terminal dumb noenhanced nofeed size %d,%d\n", columns, rows);
     write_block(plot, to);
     write_name("$Data", to);

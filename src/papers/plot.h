@@ -20,7 +20,7 @@ enum series_kind {
     SERIES_BAND,   /* between y and y2 */
     SERIES_CURVE,  /* y, a line; a value that is not finite interrupts it */
     SERIES_POINTS, /* y, a sign each */
-    SERIES_BARS,   /* y2 to y at x, a thin upright box */
+    SERIES_BARS,   /* filled shapes: the corners of each, a gap after each */
 };
 
 /* How it looks: a dash, a shape, a colour (of Okabe and Ito's palette, told apart by any colour vision). */
@@ -32,6 +32,7 @@ enum series_style {
     LOOK_LIMIT,     /* black, thin and long-dashed */
     LOOK_ASIDE,     /* grey: what is not taken, other units; crosses */
     LOOK_FAILED,    /* black, heavy, filled diamonds: darker than the others, never lighter */
+    LOOK_RING,      /* a ring about a point */
     LOOKS
 };
 
@@ -41,7 +42,7 @@ struct series {
     const char *name; /* what it is */
     bool in_key;      /* it has an entry there under its name */
     size_t count;
-    const double *x, *y, *y2; /* y2: bands and bars, NULL otherwise */
+    const double *x, *y, *y2; /* y2: bands only */
 };
 
 struct axis {
@@ -51,16 +52,24 @@ struct axis {
     double parts; /* about how many steps between tics there is room for */
 };
 
+/* A text above a place of the x axis. */
+struct panel_word {
+    double x, height; /* height: as a share of the panel's */
+    const char *text;
+};
+
 struct panel {
     struct axis x, y;
     const char *empty; /* what stands there when there is nothing to draw; "" otherwise */
-    size_t series_count;
+    size_t series_count, word_count;
     struct series *series;
+    struct panel_word *words;
     double left, bottom, width, height; /* its part of the plot, as shares of it */
 };
 
 struct plot {
     const char *name;   /* a word for people: "curves" */
+    const char *title;  /* in characters, where it stands alone; NULL: the name of its upright axis */
     const char *text;   /* what is to be seen, for who cannot see it */
     double least, most; /* height over width that it may be drawn with */
     size_t panel_count;
@@ -75,7 +84,9 @@ struct panel *plot_panel(struct plot *plot, struct arena *arena, double left, do
                          double height);
 struct series *panel_series(struct panel *panel, struct arena *arena, enum series_kind kind, enum series_style look,
                             const char *name);
-/* Adds a value to a series that was made last in its panel; y2 is used by bands and bars. Returns: false when memory is
+/* Adds a text above a place of the x axis; it is drawn as it is. Returns: false when memory is out. */
+bool panel_word(struct panel *panel, struct arena *arena, double x, double height, const char *text);
+/* Adds a value to a series that was made last in its panel; y2 is used by bands. Returns: false when memory is
  * out. */
 bool series_add(struct series *series, struct arena *arena, double x, double y, double y2);
 

@@ -21,13 +21,13 @@ static const char style[] =
     "dl{display:grid;grid-template-columns:repeat(auto-fill,minmax(18rem,1fr));gap:.2rem 1.2rem;margin:.3rem 0}"
     "dl div{display:flex;gap:.6rem}dt{color:var(--faint);flex:0 0 8rem}dd{margin:0}"
     ".scroll{overflow-x:auto}table{border-collapse:collapse;margin:.3rem 0;font-size:.92rem}"
-    "th,td{padding:.15rem .5rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top}"
+    "th,td{overflow-wrap:normal;padding:.15rem .5rem;border-bottom:1px solid var(--line);text-align:left;vertical-align:top}"
     "th{font-weight:600}.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}"
     "figure{margin:.6rem 0}img{background:#fff;max-width:100%;height:auto}summary{cursor:pointer}"
     "ul.notes{list-style:none;padding:0}ul.notes li{margin:.25rem 0}.signatures{display:flex;flex-wrap:wrap;gap:2rem;"
     "margin-top:3rem}.signatures div{flex:1 1 10rem;border-top:1px solid;padding-top:.2rem}"
     "footer{margin-top:2rem;color:var(--faint);font-size:.85rem}"
-    "button{font:inherit;color:inherit;background:none;border:1px solid var(--line);padding:.1rem .4rem;cursor:pointer}"
+    "a{color:inherit}button,select{font:inherit;color:inherit;background:none;border:1px solid var(--line);padding:.1rem .4rem;cursor:pointer}"
     "@media print{body{max-width:none;padding:0;font-size:9.5pt}details{display:none}.controls{display:none}"
     "h2,figure,tr{break-inside:avoid}h2{break-after:avoid}.break{break-before:page}thead{display:table-header-group}}";
 
@@ -145,6 +145,19 @@ static void print_table_head(const struct printed_table *table, FILE *to)
     (void)fputs("</tr></thead>\n<tbody>\n", to);
 }
 
+static void print_cell(const struct cell *cell, const char *class, FILE *to)
+{
+    if (cell->link[0] == '\0') {
+        element(to, "td", class, cell->text);
+        return;
+    }
+    (void)fprintf(to, class[0] != '\0' ? "<td class=\"%s\"><a href=\"" : "<td><a href=\"", class);
+    print_escaped(cell->link, to);
+    (void)fputs("\">", to);
+    print_escaped(cell->text, to);
+    (void)fputs("</a></td>", to);
+}
+
 static void print_table(const struct printed_table *table, FILE *to)
 {
     (void)fputs("<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"table\"><table>\n", to);
@@ -157,7 +170,7 @@ static void print_table(const struct printed_table *table, FILE *to)
                        tone_class(table->cells[i].tone));
         (void)fputs(c == 0 ? "<tr>" : "", to);
         if (!table_column_empty(table, c)) {
-            element(to, "td", class, table->cells[i].text);
+            print_cell(&table->cells[i], class, to);
         }
         (void)fputs(c + 1 == table->column_count ? "</tr>\n" : "", to);
     }

@@ -19,8 +19,22 @@ enum status render_batch_test_json(const struct batch_test *test, char **text, s
 /* The batch as a table for the terminal, at most 100 columns. Status: E_MEMORY. */
 enum status render_batch_text(const struct batch *batch, const struct batch_summary *summary, bool colour, FILE *to);
 
-/* The gnuplot script of the certificate; it draws into pdf_name in gnuplot's own folder. Status: E_MEMORY. */
-enum status render_certificate_script(const struct batch *batch, const struct batch_summary *summary,
-                                      const char *pdf_name, FILE *to);
+/* What the certificate's square code holds; "": it has none. */
+struct batch_digest {
+    char sha256[65];
+    const char *of_what;
+};
+
+/* certificate.pdf and batch.html, from malloc; the caller frees them, also upon failure. */
+struct rendered_batch {
+    char *pdf, *html;
+    size_t pdf_length, html_length;
+};
+
+/* Prints the certificate, and the same as one self-contained HTML file. Status: E_CHILD, E_FILE, E_MEMORY. */
+struct press;
+enum status render_certificate_drawn(const struct batch *batch, const struct batch_summary *summary,
+                                     const struct batch_digest *digest, struct press *press,
+                                     struct rendered_batch *rendered, struct faults *faults);
 
 #endif

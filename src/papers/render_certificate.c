@@ -1,119 +1,61 @@
-#include "base/files.h"
+/* The certificate of a batch, printed. */
+#include "base/memory_stream.h"
+#include "batch/batch.h"
+#include "batch/batch_stats.h"
+#include "papers/certificate.h"
+#include "papers/print.h"
 #include "papers/render_batch.h"
 
-#include "papers/certificate.h"
-#include "papers/gnuplot.h"
+#include <stdlib.h>
 
-#include <string.h>
+/* Tables that can be sorted and, where they have a verdict, filtered. Without script they are tables. */
+static const char sorting[] =
+    "document.querySelectorAll('table').forEach(function(t){"
+    "var b=t.tBodies[0],h=t.tHead;if(!b||!h||b.rows.length<2)return;"
+    "var all=[].slice.call(b.rows),groups=[];"
+    "all.forEach(function(r){var k=r.cells[0].textContent+r.cells[1].textContent;"
+    "if(k!==''||!groups.length)groups.push([r]);else groups[groups.length-1].push(r);});"
+    "[].forEach.call(h.rows[0].cells,function(c,i){"
+    "var x=document.createElement('button'),up=false;while(c.firstChild)x.appendChild(c.firstChild);"
+    "if(x.textContent==='')return;c.appendChild(x);"
+    "x.addEventListener('click',function(){up=!up;"
+    "[].forEach.call(h.rows[0].cells,function(o){o.removeAttribute('aria-sort');});"
+    "c.setAttribute('aria-sort',up?'ascending':'descending');"
+    "groups.sort(function(p,q){var a=p[0].cells[i].textContent,d=q[0].cells[i].textContent,"
+    "m=parseFloat(a),n=parseFloat(d),z=isNaN(m)||isNaN(n)?a.localeCompare(d):m-n;return up?z:-z;});"
+    "groups.forEach(function(g){g.forEach(function(r){b.appendChild(r);});});});});"
+    "var v=[].map.call(h.rows[0].cells,function(c){return c.textContent;}).indexOf('verdict');if(v<0)return;"
+    "var l=document.createElement('label'),s=document.createElement('select'),seen={};l.className='controls';"
+    "l.textContent='show ';['all'].concat(groups.map(function(g){return g[0].cells[v].textContent;})).forEach("
+    "function(w){if(w===''||seen[w])return;seen[w]=1;var o=document.createElement('option');o.textContent=w;s.appendChild(o);});"
+    "l.appendChild(s);t.parentNode.parentNode.insertBefore(l,t.parentNode);"
+    "s.addEventListener('change',function(){groups.forEach(function(g){var on=s.value==='all'||"
+    "g[0].cells[v].textContent===s.value;g.forEach(function(r){r.hidden=!on;});});});});";
 
-static const double footer_mm = 287.0;
-
-/* --- pages and blocks --- */
-
-void certificate_page(struct certificate *certificate, const char *over, const char *title)
+static enum status html_of(const struct document *document, char **html, size_t *length, struct faults *faults)
 {
-    struct page *page = arena_alloc(&certificate->arena, 1, sizeof *page);
-    struct page **place =
-        page == NULL ? NULL
-                     : arena_push(&certificate->arena, &certificate->pages, &certificate->page_count, sizeof *place);
-    if (place == NULL) {
-        certificate->failed = true;
-        certificate->page = &certificate->spare;
-        return;
+    FILE *to = memory_stream_open(html, length);
+    if (to == NULL) {
+        return faults_memory(faults);
     }
-    *place = certificate->page = page;
-    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, 13.0, 120.0, over);
-    page_put(page, TYPE_TITLE, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, 19.5, 120.0, title);
-    page_rule(page, PEN_HEAVY, CERTIFICATE_LEFT_MM, 26.0, CERTIFICATE_RIGHT_MM, 26.0);
-    certificate->y_mm = CERTIFICATE_TOP_MM;
+    bool good = print_html(document, sorting, to) == OK && ferror(to) == 0;
+    good = fclose(to) == 0 && good;
+    return good ? OK : faults_memory(faults);
 }
 
-void certificate_heading(struct certificate *certificate, const char *text)
+enum status render_certificate_drawn(const struct batch *batch, const struct batch_summary *summary,
+                                     const struct batch_digest *digest, struct press *press,
+                                     struct rendered_batch *rendered, struct faults *faults)
 {
-    page_put(certificate->page, TYPE_TEXT, INK_BLACK, ALIGN_LEFT, CERTIFICATE_LEFT_MM, certificate->y_mm, 0.0, text);
-    certificate->y_mm += CERTIFICATE_ROW_MM + 0.6;
-}
-
-void certificate_cell(struct certificate *certificate, const struct certificate_column *column, enum ink ink,
-                      const char *text)
-{
-    page_put(certificate->page, TYPE_TEXT, ink, column->align, column->at_mm, certificate->y_mm, column->width_mm,
-             text);
-}
-
-void certificate_columns(struct certificate *certificate, const struct certificate_column *columns, size_t count)
-{
-    bool units = false;
-    for (size_t i = 0; i < count; i++) {
-        certificate_cell(certificate, &columns[i], INK_GREY, columns[i].heading);
-        units = units || columns[i].unit != NULL;
+    struct arena arena = {0};
+    struct document document;
+    enum status status = certificate_document(batch, summary, digest->sha256, digest->of_what, &arena, &document);
+    if (status != OK) {
+        (void)faults_memory(faults);
+    } else {
+        status = press_pdf(press, &document, &rendered->pdf, &rendered->pdf_length, NULL, faults);
     }
-    certificate->y_mm += units ? 3.2 : 0.0;
-    for (size_t i = 0; i < count; i++) {
-        if (columns[i].unit != NULL) {
-            certificate_cell(certificate, &columns[i], INK_GREY, columns[i].unit);
-        }
-    }
-    double rule_mm = certificate->y_mm + 2.2;
-    page_rule(certificate->page, PEN_THIN, CERTIFICATE_LEFT_MM, rule_mm, CERTIFICATE_RIGHT_MM, rule_mm);
-    certificate->y_mm += 4.6;
-}
-
-bool certificate_fits(const struct certificate *certificate, double height_mm)
-{
-    return certificate->y_mm + height_mm <= CERTIFICATE_BOTTOM_MM;
-}
-
-static void put_footer(struct certificate *certificate, size_t number)
-{
-    const struct batch *batch = certificate->batch;
-    struct page *page = certificate->pages[number];
-    char text[512];
-    page_rule(page, PEN_PALE, CERTIFICATE_LEFT_MM, footer_mm - 2.4, CERTIFICATE_RIGHT_MM, footer_mm - 2.4);
-    (void)snprintf(text, sizeof text, "SHA-256 %s of list %.200s", batch->list->sha256, file_base(batch->list->file));
-    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_LEFT, CERTIFICATE_LEFT_MM, footer_mm, 143.0, text);
-    (void)snprintf(text, sizeof text, "dutyproof " DUTYPROOF_VERSION " · page %zu of %zu", number + 1,
-                   certificate->page_count);
-    page_put(page, TYPE_TEXT, INK_GREY, ALIGN_RIGHT, CERTIFICATE_RIGHT_MM, footer_mm, 0.0, text);
-}
-
-/* --- the script --- */
-
-static void collect(struct certificate *certificate)
-{
-    const struct batch_summary *summary = certificate->summary;
-    certificate_front(certificate);
-    for (size_t i = 0; i < summary->section_count && !certificate->failed; i++) {
-        const struct batch_section *section = &summary->sections[i];
-        certificate_tests(certificate, section);
-        for (size_t duty = 0; duty < section->duty_count && !certificate->failed; duty++) {
-            if (section->head[duty].count > 0) {
-                certificate_charts(certificate, section, duty);
-            }
-        }
-    }
-    for (size_t i = 0; i < certificate->page_count && !certificate->failed; i++) {
-        put_footer(certificate, i);
-    }
-}
-
-enum status render_certificate_script(const struct batch *batch, const struct batch_summary *summary,
-                                      const char *pdf_name, FILE *to)
-{
-    struct certificate certificate = {.batch = batch, .summary = summary};
-    collect(&certificate);
-    page_write_terminal(to);
-    (void)fputs("set output ", to);
-    script_text(to, pdf_name);
-    (void)fputc('\n', to);
-    bool failed = certificate.failed;
-    for (size_t i = 0; i < certificate.page_count; i++) {
-        page_write(certificate.pages[i], to);
-        failed = failed || certificate.pages[i]->failed;
-        page_release(certificate.pages[i]);
-    }
-    (void)fputs("unset output\n", to);
-    page_release(&certificate.spare);
-    arena_release(&certificate.arena);
-    return failed ? E_MEMORY : OK;
+    status = status == OK ? html_of(&document, &rendered->html, &rendered->html_length, faults) : status;
+    arena_release(&arena);
+    return status;
 }

@@ -4,7 +4,6 @@
 #include "papers/label_document.h"
 #include "papers/label_words.h"
 #include "papers/layout.h"
-#include "papers/render_label_parts.h"
 
 #include <string.h>
 
@@ -272,18 +271,6 @@ static void put_unlabelled(struct label_page *page)
         page->failed = page->failed || text == NULL;
         paragraph_print("  - ", text == NULL ? "" : shown(page, text), 4, page->to);
     }
-}
-
-enum status label_line_text(const struct label_batch *batch, const struct label_line *line, FILE *to)
-{
-    struct label_page page = {.batch = batch, .to = to};
-    put_title(&page, line);
-    put_tallies(&page, line);
-    put_figures(&page, line);
-    put_notes(&page, line);
-    put_units(&page, line);
-    arena_release(&page.arena);
-    return page.failed ? E_MEMORY : OK;
 }
 
 enum status render_label_text(const struct label_batch *batch, bool colour, FILE *to)

@@ -4,6 +4,7 @@
 #define DUTYPROOF_RENDER_LABEL_H
 
 #include "label/label_batch.h"
+#include "papers/press.h"
 
 #include <stdio.h>
 
@@ -19,10 +20,18 @@ void render_label_csv(const struct label_batch *batch, FILE *to);
  * it. Status: E_MEMORY. */
 enum status render_label_json(const struct label_batch *batch, bool compact, char **text, size_t *length);
 
-/* The distribution of one line against the edges of its classes in characters, into plot.txt of gnuplot's folder. */
+/* The distribution of one line against the edges of its classes in characters, to whatever output was set before. */
 void render_label_plot(const struct label_batch *batch, const struct label_line *line, int columns, int rows, FILE *to);
 
-/* label.pdf in gnuplot's folder: a page of A4 a line. Status: E_MEMORY. */
-enum status render_label_pdf(const struct label_batch *batch, FILE *to);
+/* label.pdf and label.html, from malloc; the caller frees them, also upon failure. */
+struct rendered_label {
+    char *pdf, *html;
+    size_t pdf_length, html_length;
+};
+
+/* Prints the label paper: each line's strip of classes with its units on it, its tables and figures. Status: E_CHILD,
+ * E_FILE, E_MEMORY. */
+enum status render_label_drawn(const struct label_batch *batch, struct press *press, struct rendered_label *rendered,
+                               struct faults *faults);
 
 #endif

@@ -1,45 +1,37 @@
 #include "drawn.h"
 
 #include "base/units.h"
-#include "papers/page.h"
 
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PEN(pen) (1U << (pen))
-
 enum { TITLES = 3 };
 
-/* How each kind is drawn: on a page with these pens and (unless 0) so many vertices to a path; in a plot with one of
- * these titles, or from this block. */
+/* How each kind is drawn: with one of these titles, or from this block. */
 static const struct {
-    unsigned pens;
-    size_t vertices;
     const char *titles[TITLES];
     char block;
 } looks[DRAWN_KINDS] = {
-    [DRAWN_CURVE] = {PEN(PEN_HEAD) | PEN(PEN_EFFICIENCY) | PEN(PEN_POWER), 0, {"fitted", "set"}, 0},
-    [DRAWN_PUMP_CURVE] = {PEN(PEN_PUMP), 0, {"pump"}, 0},
-    [DRAWN_BAND] = {PEN(PEN_FILL_BAND), 0, {"95 % band"}, 0},
-    [DRAWN_POINT] = {PEN(PEN_HEAD_POINT) | PEN(PEN_EFFICIENCY_POINT) | PEN(PEN_POWER_POINT),
-                     0,
-                     {"measured", "measured, set"},
-                     0},
-    [DRAWN_PUMP_POINT] = {PEN(PEN_PUMP_POINT), 0, {"measured, pump"}, 0},
-    [DRAWN_UNFITTED_POINT] = {PEN(PEN_UNFITTED_POINT), 0, {"not fitted", "not fitted, set", "not fitted, pump"}, 0},
-    [DRAWN_GUARANTEE] = {PEN(PEN_GUARANTEE), 0, {"guarantee, tolerance", "guarantee"}, 0},
-    [DRAWN_PASSED] = {PEN(PEN_ONE_OF_MANY), 0, {NULL}, 0},
-    [DRAWN_NOT_PASSED] = {PEN(PEN_FAILED), 0, {NULL}, 0},
-    [DRAWN_BAR] = {PEN(PEN_FILL_BAND), 5, {NULL}, 0},
-    [DRAWN_UNIT] = {PEN(PEN_UNIT_POINT), 0, {"units"}, 0},
-    [DRAWN_CHANGED_UNIT] = {0, 0, {"what if"}, 0},
-    [DRAWN_RING] = {PEN(PEN_RING), 0, {NULL}, 0},
-    [DRAWN_CONTROL_LIMIT] = {PEN(PEN_PUMP), 2, {NULL}, 0},
-    [DRAWN_MEAN] = {PEN(PEN_THIN), 2, {NULL}, 0},
-    [DRAWN_TRACE] = {0, 0, {NULL}, 'T'},
-    [DRAWN_NUMBER] = {0, 0, {NULL}, 'N'},
+    [DRAWN_CURVE] = {{"fitted", "set"}, 0},
+    [DRAWN_PUMP_CURVE] = {{"pump"}, 0},
+    [DRAWN_BAND] = {{"95 % band"}, 0},
+    [DRAWN_POINT] = {{"measured", "measured, set"}, 0},
+    [DRAWN_PUMP_POINT] = {{"measured, pump"}, 0},
+    [DRAWN_UNFITTED_POINT] = {{"not fitted", "not fitted, set", "not fitted, pump"}, 0},
+    [DRAWN_GUARANTEE] = {{"guarantee, tolerance", "guarantee", "limit of the grade"}, 0},
+    [DRAWN_PASSED] = {{"passes"}, 0},
+    [DRAWN_NOT_PASSED] = {{"fails or not judged"}, 0},
+    [DRAWN_BAR] = {{"units in a bar"}, 0},
+    [DRAWN_UNIT] = {{"units", "unit"}, 0},
+    [DRAWN_CHANGED_UNIT] = {{"what if"}, 0},
+    [DRAWN_RING] = {{"out of control"}, 0},
+    [DRAWN_CONTROL_LIMIT] = {{"control limit"}, 0},
+    [DRAWN_MEAN] = {{"mean"}, 0},
+    [DRAWN_TRACE] = {{NULL}, 'T'},
+    [DRAWN_NUMBER] = {{NULL}, 'N'},
 };
 
 static double to_si(enum dimension dimension, const char *name, double shown)
@@ -76,201 +68,6 @@ static const char *next_line(const char *line)
 static bool begins(const char *line, const char *with)
 {
     return strncmp(line, with, strlen(with)) == 0;
-}
-
-/* --- pages: places in hundredths of a millimetre --- */
-
-struct vertex {
-    double x, y;
-    unsigned pen;
-    size_t path; /* vertices of its path */
-    bool start;
-};
-
-struct words {
-    double x, y;
-    int align;
-    const char *text;
-};
-
-struct sheet {
-    struct arena *arena;
-    size_t vertex_count, word_count;
-    struct vertex *vertices;
-    struct words *words;
-};
-
-/* Reads the rows of a block of places. Returns: the line after it. */
-static const char *take_path(struct sheet *sheet, unsigned pen, const char *line)
-{
-    bool start = true;
-    size_t first = sheet->vertex_count;
-    for (; *line != '\0' && !begins(line, "END\n"); line = next_line(line)) {
-        double x, y;
-        start = start || *line == '\n';
-        if (*line != '\n') {
-            ck_assert_int_eq(sscanf(line, "%lf %lf", &x, &y), 2);
-            struct vertex *vertex = arena_push(sheet->arena, &sheet->vertices, &sheet->vertex_count, sizeof *vertex);
-            ck_assert_ptr_nonnull(vertex);
-            first = start ? sheet->vertex_count - 1 : first;
-            *vertex = (struct vertex){x, y, pen, 0, start};
-            start = false;
-        }
-        for (size_t i = first; i < sheet->vertex_count; i++) {
-            sheet->vertices[i].path = sheet->vertex_count - first;
-        }
-    }
-    return line;
-}
-
-static const char *take_words(struct sheet *sheet, int align, const char *line)
-{
-    for (; *line != '\0' && !begins(line, "END\n"); line = next_line(line)) {
-        double x, y;
-        int from = 0;
-        ck_assert_int_eq(sscanf(line, "%lf\t%lf\t%n", &x, &y, &from), 2);
-        struct words *words = arena_push(sheet->arena, &sheet->words, &sheet->word_count, sizeof *words);
-        ck_assert_ptr_nonnull(words);
-        *words = (struct words){x, y, align, arena_text(sheet->arena, line + from, strcspn(line + from, "\t\n"))};
-    }
-    return line;
-}
-
-/* Reads the next page. Returns: where it ends; NULL when there is none. */
-static const char *take_page(struct sheet *sheet, const char *script)
-{
-    sheet->vertex_count = sheet->word_count = 0;
-    sheet->vertices = NULL;
-    sheet->words = NULL;
-    for (const char *line = script; *line != '\0'; line = next_line(line)) {
-        unsigned pen;
-        int type, align;
-        if (begins(line, "plot ")) {
-            return next_line(line);
-        }
-        if (sscanf(line, "$P%u <<", &pen) == 1) {
-            line = take_path(sheet, pen, next_line(line));
-        } else if (sscanf(line, "$T%1d%1d <<", &type, &align) == 2) {
-            line = take_words(sheet, align, next_line(line));
-        }
-    }
-    return NULL;
-}
-
-static const struct words *words_find(const struct sheet *sheet, const char *text)
-{
-    for (size_t i = 0; i < sheet->word_count; i++) {
-        if (strcmp(sheet->words[i].text, text) == 0) {
-            return &sheet->words[i];
-        }
-    }
-    return NULL;
-}
-
-/* A frame is a path of three: upper left, lower left, lower right. */
-struct frame {
-    double left, top, right, bottom;
-};
-
-static bool frame_at(const struct sheet *sheet, size_t i, struct frame *frame)
-{
-    const struct vertex *vertex = &sheet->vertices[i];
-    if (vertex->pen != PEN_THIN || !vertex->start || vertex->path != 3) {
-        return false;
-    }
-    *frame = (struct frame){vertex[0].x, vertex[0].y, vertex[2].x, vertex[1].y};
-    return vertex[1].x == vertex[0].x && vertex[2].y == vertex[1].y;
-}
-
-/* The frame below and to the right of a name. */
-static struct frame frame_of(const struct sheet *sheet, const struct words *name)
-{
-    struct frame found = {0}, frame;
-    double nearest = INFINITY;
-    for (size_t i = 0; i < sheet->vertex_count; i++) {
-        if (frame_at(sheet, i, &frame) && frame.left > name->x && frame.top > name->y &&
-            frame.left - name->x + frame.top - name->y < nearest) {
-            nearest = frame.left - name->x + frame.top - name->y;
-            found = frame;
-        }
-    }
-    ck_assert_msg(isfinite(nearest), "'%s' has no frame", name->text);
-    return found;
-}
-
-/* An axis: number = at + per (place - from). */
-struct axis {
-    double at, per, from;
-};
-
-static double on(const struct axis *axis, double place)
-{
-    return axis->at + axis->per * (place - axis->from);
-}
-
-/* From the first and the last number that stand at an axis of a frame. Returns: false when there are not two. */
-static bool axis_of(const struct sheet *sheet, const struct frame *frame, bool upright, struct axis *axis)
-{
-    double first = INFINITY, last = -INFINITY, first_value = 0.0, last_value = 0.0;
-    for (size_t i = 0; i < sheet->word_count; i++) {
-        const struct words *words = &sheet->words[i];
-        bool at_y = words->align == ALIGN_RIGHT && fabs(words->x - (frame->left - 120.0)) < 5.0 &&
-                    words->y >= frame->top - 1.0 && words->y <= frame->bottom + 1.0;
-        bool at_x = words->align == ALIGN_CENTRE && fabs(words->y - (frame->bottom + 220.0)) < 5.0 &&
-                    words->x >= frame->left - 1.0 && words->x <= frame->right + 1.0;
-        double place = upright ? words->y : words->x;
-        if (!(upright ? at_y : at_x)) {
-            continue;
-        }
-        first_value = place < first ? strtod(words->text, NULL) : first_value;
-        last_value = place > last ? strtod(words->text, NULL) : last_value;
-        first = fmin(first, place);
-        last = fmax(last, place);
-    }
-    *axis = (struct axis){first_value, last > first ? (last_value - first_value) / (last - first) : 0.0, first};
-    return last > first;
-}
-
-/* Charts one below the other have their numbers of flow below the last. */
-static struct axis flow_axis(const struct sheet *sheet, const struct frame *frame)
-{
-    struct frame other;
-    struct axis axis;
-    bool found = axis_of(sheet, frame, false, &axis);
-    for (size_t i = 0; i < sheet->vertex_count && !found; i++) {
-        found = frame_at(sheet, i, &other) && other.left == frame->left && other.right == frame->right &&
-                other.top > frame->bottom && axis_of(sheet, &other, false, &axis);
-    }
-    ck_assert_msg(found, "an axis lacks its numbers");
-    return axis;
-}
-
-/* Within a frame, with room for the bar across a guaranteed value; names and legends stand further off. */
-static bool within(const struct frame *frame, const struct vertex *vertex)
-{
-    static const double room = 120.0;
-    return vertex->x >= frame->left - room && vertex->x <= frame->right + room && vertex->y >= frame->top - room &&
-           vertex->y <= frame->bottom + room;
-}
-
-static void read_chart(const struct sheet *sheet, const struct words *name, const struct drawn_chart *chart,
-                       enum drawn_kind kind, struct drawn *drawn)
-{
-    struct frame frame = frame_of(sheet, name);
-    struct axis x = flow_axis(sheet, &frame), y;
-    ck_assert_msg(axis_of(sheet, &frame, true, &y), "the axis of '%s' lacks its numbers", chart->name);
-    drawn->x_step = 2.0 * fabs(si_of(chart->x_unit, x.per) - si_of(chart->x_unit, 0.0));
-    drawn->y_step = 2.0 * fabs(si_of(chart->y_unit, y.per) - si_of(chart->y_unit, 0.0));
-    for (size_t i = 0; i < sheet->vertex_count; i++) {
-        const struct vertex *vertex = &sheet->vertices[i];
-        bool right_length = looks[kind].vertices == 0 || vertex->path == looks[kind].vertices;
-        if ((looks[kind].pens & PEN(vertex->pen)) != 0 && right_length && within(&frame, vertex)) {
-            add(drawn, sheet->arena,
-                (struct drawn_place){.x = si_of(chart->x_unit, on(&x, vertex->x)),
-                                     .y = si_of(chart->y_unit, on(&y, vertex->y)),
-                                     .start = vertex->start});
-        }
-    }
 }
 
 /* --- plots: places as they are --- */
@@ -438,6 +235,11 @@ static bool is_sought(const char *comment, const struct drawn_chart *chart, enum
         if (begins(comment + from, sought)) {
             return true;
         }
+        (void)snprintf(sought, sizeof sought, "; %s; %s\n", looks[kind].titles[i], chart->name); /* along x */
+        const char *found = strstr(comment + from, sought);
+        if (found != NULL && found < next_line(comment)) {
+            return true;
+        }
     }
     return false;
 }
@@ -466,34 +268,27 @@ struct drawn drawn_read(const char *script, const char *data, const struct drawn
                         struct arena *arena)
 {
     struct drawn drawn = {0};
-    struct sheet sheet = {.arena = arena};
     if (find_blocks(data != NULL ? data : script, chart, kind, &drawn, arena)) {
         return drawn;
     }
     if (find_plot(script, data, chart, kind, &drawn, arena)) {
         return drawn;
     }
-    const struct words *name = NULL;
-    for (const char *at = script; name == NULL && (at = take_page(&sheet, at)) != NULL;) {
-        name = words_find(&sheet, chart->name);
-    }
-    ck_assert_msg(name != NULL, "there is no chart '%s'", chart->name);
-    read_chart(&sheet, name, chart, kind, &drawn);
+    ck_abort_msg("there is no chart '%s'", chart->name);
     return drawn;
 }
 
+/* A text above the axis, and a line that stands at the same place. */
 size_t drawn_uprights(const char *script, struct drawn_upright *uprights, size_t most)
 {
     size_t count = 0;
     for (const char *line = script; *line != '\0'; line = next_line(line)) {
-        double from, to, at;
-        char text[64];
-        if (count < most && sscanf(line, "set arrow from first %lf, graph 0 to first %lf, graph", &from, &to) == 2) {
-            ck_assert(from == to);
-            uprights[count++] = (struct drawn_upright){.x = from};
-        } else if (sscanf(line, "set label '%63[^']' at first %lf,", text, &at) == 2) {
-            ck_assert(count > 0 && uprights[count - 1].x == at); /* right after its line */
-            memcpy(uprights[count - 1].text, text, sizeof text);
+        char text[64], place[64], foot[80];
+        if (count < most && sscanf(line, "set label '%63[^']' at first %63[^,],", text, place) == 2) {
+            (void)snprintf(foot, sizeof foot, "\n%s\t0", place);
+            ck_assert_msg(strstr(script, foot) != NULL, "no line stands at '%s'", text);
+            uprights[count].x = strtod(place, NULL);
+            memcpy(uprights[count++].text, text, sizeof text);
         }
     }
     return count;

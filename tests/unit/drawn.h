@@ -1,9 +1,8 @@
 /* drawn.h - what is handed to be drawn, read back into numbers
  *
- * A chart is known by its name and a mark by what it stands for, so that a test says what must be seen, and only this
- * reader knows how it is drawn: pages whose places are millimetres, which the numbers at the axes turn back into
- * quantities, and plots whose places are quantities already. What lies outside the axes is not read, as nobody would
- * see it. What cannot be read fails the test.
+ * A chart is known by the name of its axis and a mark by what it stands for, so that a test says what must be seen, and
+ * only this reader knows how it is written: blocks of data that name themselves, or a plot command with its blocks.
+ * What lies outside the axes of a plot command is not read, as nobody would see it. What cannot be read fails the test.
  */
 #ifndef DRAWN_H
 #define DRAWN_H

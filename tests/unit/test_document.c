@@ -431,7 +431,9 @@ START_TEST(data_hold_every_series)
     ck_assert_int_eq(fclose(to), 0);
     ck_assert_uint_eq(times(data, "# index"), 4 * LOOKS);
     double x = 0.0, y = 0.0;
-    const char *block = strstr(data, "# index 8:"); /* a curve of the second look: 10 + i + 1 */
+    char sought[32];
+    (void)snprintf(sought, sizeof sought, "# index %d:", LOOKS + 1); /* a curve of the second look: 10 + i + 1 */
+    const char *block = strstr(data, sought);
     ck_assert_ptr_nonnull(block);
     ck_assert_int_eq(sscanf(strchr(block, '\n'), "%lf %lf", &x, &y), 2);
     near_abs(x, 0.0, 0.0);

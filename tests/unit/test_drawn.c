@@ -5,6 +5,7 @@
 #include "drawn.h"
 #include "fixture_result.h"
 #include "near.h"
+#include "papers/certificate.h"
 #include "papers/render.h"
 #include "papers/render_batch.h"
 #include "papers/render_inspect.h"
@@ -485,7 +486,14 @@ static void draw_certificate(void)
     ck_assert_int_eq(batch_sum_up(&made.batch, &arena, &made.summary), OK);
     FILE *to = open_memstream(&script, &length);
     ck_assert_ptr_nonnull(to);
-    ck_assert_int_eq(render_certificate_script(&made.batch, &made.summary, "certificate.pdf", to), OK);
+    struct document document;
+    ck_assert_int_eq(certificate_document(&made.batch, &made.summary, "", "", &arena, &document), OK);
+    for (const struct node *node = document.first; node != NULL; node = node->next) {
+        if (node->kind == NODE_PLOT) {
+            plot_write_data(node->plot, to);
+            (void)fputs("\n\n", to);
+        }
+    }
     ck_assert_int_eq(fclose(to), 0);
 }
 
@@ -609,8 +617,8 @@ START_TEST(the_control_charts_show_the_units_in_order)
     double values[TESTS];
     draw_certificate();
     size_t count = counted(head_margins_m, values);
-    expect_control_charts(values, count, "Head margin", "m", false);
-    expect_control_charts(values, count, "Moving range", "m", true);
+    expect_control_charts(values, count, "Head margin, m", "m", false);
+    expect_control_charts(values, count, "Moving range, m", "m", true);
 }
 END_TEST
 
@@ -619,7 +627,7 @@ START_TEST(efficiency_has_its_own_control_chart)
     double values[TESTS];
     draw_certificate();
     size_t count = counted(efficiency_margins, values);
-    struct drawn dots = on_certificate("Efficiency margin", NULL, "%", DRAWN_UNIT);
+    struct drawn dots = on_certificate("Efficiency margin, %", NULL, "%", DRAWN_UNIT);
     for (size_t i = 0; i < count; i++) {
         expect_at(&dots, (double)i + 1.0, values[i]);
     }
@@ -676,7 +684,7 @@ static int compare(const void *a, const void *b)
  * that a dot lies at most so far from its index. */
 static void expect_dots(enum drawn_kind kind, double more)
 {
-    struct drawn dots = drawn_read(script, NULL, &(struct drawn_chart){"units", NULL, NULL}, kind, &arena);
+    struct drawn dots = drawn_read(script, NULL, &(struct drawn_chart){"Units", NULL, NULL}, kind, &arena);
     double places[LABELLED], sorted[LABELLED];
     ck_assert_uint_eq(dots.count, LABELLED);
     for (size_t i = 0; i < LABELLED; i++) {

@@ -110,7 +110,11 @@ static void flow_heading(struct flow *flow, const struct node *node)
     flow->y += flow->y > flow->top ? 2.0 : 0.0;
     PangoLayout *layout = pages_set(flow->pages, node->text, HEADING_SIZE, true, flow->right - flow->left);
     double height = set_height(layout);
-    flow_room(flow, height + 40.0); /* never alone at the foot of a page */
+    double least = 0.0, most = 0.0;
+    if (node->next != NULL && node->next->kind == NODE_PLOT) {
+        flow->shape(node->next->plot, &least, &most);
+    }
+    flow_room(flow, height + 40.0 + least * (flow->right - flow->left)); /* never alone at the foot of a page */
     pages_place(flow->pages, layout, TONE_STRONG, flow->left, flow->y, false);
     flow->y += height + 1.0;
     pages_rule(flow->pages, flow->left, flow->y, flow->right - flow->left, 0.0, 0.7, TONE_PLAIN);
@@ -201,6 +205,16 @@ static void flow_facts(struct flow *flow, const struct node *node)
 
 /* --- notes, signatures, plot, code --- */
 
+/* A note is not broken over pages unless it is long; a heading-like label then does not stand alone either. */
+static double note_height(struct flow *flow, const char *text, double left)
+{
+    enum { LONGEST_WHOLE = 100 }; /* pt */
+    PangoLayout *layout = pages_set(flow->pages, text, TEXT_SIZE, false, flow->right - flow->left - left);
+    double height = set_height(layout);
+    g_object_unref(layout);
+    return fmin(height, LONGEST_WHOLE);
+}
+
 static void flow_notes(struct flow *flow, const struct node *node)
 {
     double label_width = 0.0;
@@ -212,7 +226,7 @@ static void flow_notes(struct flow *flow, const struct node *node)
         const struct pair *pair = &node->pairs[i];
         PangoLayout *label = pages_set(flow->pages, pair->name, TEXT_SIZE, true, fmax(label_width - 4.0, 1.0));
         double tall = set_height(label), top = flow->y;
-        flow_room(flow, fmax(tall, 12.0));
+        flow_room(flow, fmax(tall, note_height(flow, pair->value, label_width)));
         top = flow->y;
         pages_place(flow->pages, label, pair->tone, flow->left, flow->y, false);
         flow_text(flow, pair->value, TEXT_SIZE, false, TONE_PLAIN, flow->left + label_width);

@@ -67,8 +67,6 @@ void pages_place(struct pages *pages, PangoLayout *layout, enum tone tone, doubl
     thing->tone = tone;
     thing->x = right ? x - set_width(layout) : x;
     thing->y = y;
-    thing->width = set_width(layout);
-    thing->height = set_height(layout);
 }
 
 void pages_rule(struct pages *pages, double x, double y, double width, double height, double pen, enum tone tone)

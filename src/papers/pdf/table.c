@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { COLUMNS_MAX = 24 };
@@ -14,6 +15,7 @@ struct setting {
     const struct printed_table *table;
     double x[COLUMNS_MAX], width[COLUMNS_MAX]; /* width 0: left out */
     bool units;
+    PangoLayout **cells; /* each cell set in one line, as it was measured; NULL once it is placed */
 };
 
 static bool is_bold(enum tone tone)
@@ -52,7 +54,9 @@ static double measure(struct setting *setting)
         double width = natural(setting->flow, table->columns[c].unit, false);
         width = fmax(width, longest_word(setting->flow, table->columns[c].heading));
         for (size_t i = c; i < table->cell_count; i += table->column_count) {
-            width = fmax(width, natural(setting->flow, table->cells[i].text, is_bold(table->cells[i].tone)));
+            setting->cells[i] =
+                pages_set(setting->flow->pages, table->cells[i].text, TEXT_SIZE, is_bold(table->cells[i].tone), 0.0);
+            width = fmax(width, set_width(setting->cells[i]));
         }
         setting->width[c] = table_column_empty(table, c) ? 0.0 : width + 0.5;
         setting->units = setting->units || table->columns[c].unit[0] != '\0';
@@ -147,6 +151,20 @@ static void put_heading(struct setting *setting)
     flow->y += row_gap;
 }
 
+/* The cell as it was measured, else broken to its column. */
+static PangoLayout *take_cell(struct setting *setting, size_t i, size_t c)
+{
+    PangoLayout *layout = setting->cells[i];
+    setting->cells[i] = NULL;
+    if (set_width(layout) > setting->width[c] + 0.01) {
+        pango_layout_set_width(layout, (int)(setting->width[c] * PANGO_SCALE));
+        if (setting->table->columns[c].number) {
+            pango_layout_set_alignment(layout, PANGO_ALIGN_RIGHT);
+        }
+    }
+    return layout;
+}
+
 static void put_row(struct setting *setting, size_t row)
 {
     struct flow *flow = setting->flow;
@@ -154,9 +172,8 @@ static void put_row(struct setting *setting, size_t row)
     PangoLayout *layouts[COLUMNS_MAX] = {0};
     double height = 0.0;
     for (size_t c = 0; c < table->column_count; c++) {
-        const struct cell *cell = &table->cells[row * table->column_count + c];
         if (setting->width[c] > 0.0) {
-            layouts[c] = set(setting, c, cell->text, is_bold(cell->tone));
+            layouts[c] = take_cell(setting, row * table->column_count + c, c);
             height = fmax(height, set_height(layouts[c]));
         }
     }
@@ -166,12 +183,24 @@ static void put_row(struct setting *setting, size_t row)
     }
     for (size_t c = 0; c < table->column_count; c++) {
         if (layouts[c] != NULL) {
-            place(setting, c, layouts[c], table->cells[row * table->column_count + c].tone, flow->y);
+            bool number = table->columns[c].number;
+            pages_place(flow->pages, layouts[c], table->cells[row * table->column_count + c].tone,
+                        setting->x[c] + (number ? setting->width[c] : 0.0), flow->y, number);
         }
     }
     flow->y += height + 0.3;
     pages_rule(flow->pages, flow->left, flow->y, flow->right - flow->left, 0.0, 0.35, TONE_FAINT);
     flow->y += row_gap - 0.3;
+}
+
+static void release_cells(struct setting *setting)
+{
+    for (size_t i = 0; i < setting->table->cell_count; i++) {
+        if (setting->cells[i] != NULL) {
+            g_object_unref(setting->cells[i]);
+        }
+    }
+    free(setting->cells);
 }
 
 void flow_table(struct flow *flow, const struct printed_table *table)
@@ -181,11 +210,17 @@ void flow_table(struct flow *flow, const struct printed_table *table)
     if (rows == 0 || table->column_count > COLUMNS_MAX) {
         return;
     }
+    setting.cells = calloc(table->cell_count, sizeof *setting.cells);
+    if (setting.cells == NULL) {
+        flow->pages->failed = true;
+        return;
+    }
     fit(&setting, measure(&setting), flow->right - flow->left);
     flow_room(flow, heading_row(&setting, false, false) + (setting.units ? 12.0 : 0.0) + 16.0);
     put_heading(&setting);
     for (size_t row = 0; row < rows; row++) {
         put_row(&setting, row);
     }
+    release_cells(&setting);
     flow->y += 4.0;
 }
