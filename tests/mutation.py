@@ -49,6 +49,8 @@ WATCHED = {
     "batch_stats.c": (["batch", "margins"], []),
     "fluctuation.c": (["fluctuation"], []),
     "routine.c": (["routine"], []),
+    "plausible.csv": (["impossible"], []),
+    "impossible.c": (["impossible"], []),
     "judge.c": (["judge"], []),
     "fit.c": (["fit"], ["regression_numpy"]),
     "reduce.c": (["reduce"], []),
@@ -109,6 +111,7 @@ LEFT_OUT = {
     "papers/sheet_readings.c": "per cent",
     "render_inspect.c": "how many are shown",
     "label_words.c": "per cent, W", "cmd_label.c": "options' ranges", "cmd_reduce.c": "options' ranges",
+    "likely_slip.c": "factors of a hint: the case impossible-slips",
     "progress.c": "how often the line of progress is written", "text.c": "powers of ten: outside check numbers_python tries them all",
 }
 PROBES = {"water_iapws": ["probe"], "friction_fluids": ["probe"], "flow_fluids": ["probe"], "weir_second_opinion": ["probe"],
@@ -123,6 +126,7 @@ NO_PHYSICS = re.compile(r"1e-1[0-9]|limit_rounding|JUDGE_RESOLUTION|ITERATIONS|f
 
 # A mutation that no test can see, and why: the file, what stands in its line, the number ("": any).
 SURVIVES = [
+    ("impossible.c", "stats->mean != 0.0", "", "readings about a mean of 0 are left as they are"),
     ("head.c", "double x = -2.0 * log10(", "", "where Newton's method starts"),
     ("head.c", "double step =", "", "Newton's step: the way to the root, not the root"),
     ("spread.c", "if (s <= 1e-9 * b)", "", "below it the normal part is beyond the last digit"),

@@ -541,8 +541,8 @@ enum status batch_run(const struct batch_list *list, const struct batch_order *o
 enum status batch_inputs(const char *bay_folder, char hex[65], struct faults *faults)
 {
     enum { LARGEST_TABLE = 256 * 1024 * 1024 };
-    static const char *const names[] = {"rig.csv",    "instruments.csv", "models.csv", "motors.csv", "grades.csv",
-                                        "labels.csv", "routine.csv",     "causes.csv", "curves.csv"};
+    static const char *const names[] = {"rig.csv",    "instruments.csv", "models.csv",    "motors.csv", "grades.csv",
+                                        "labels.csv", "routine.csv",     "plausible.csv", "causes.csv", "curves.csv"};
     struct arena arena = {0};
     const char *text = "dutyproof " DUTYPROOF_VERSION;
     for (size_t i = 0; i < sizeof names / sizeof names[0] && text != NULL; i++) {

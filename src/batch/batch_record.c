@@ -46,7 +46,7 @@ static void record_duty(const struct duty_result *result, const struct duty_cert
 static void record_curve(const struct curve *head, struct batch_test *test)
 {
     test->curve_known = head->known;
-    if (!head->known) {
+    if (!test->curve_known) {
         return;
     }
     test->flow_low_m3s = head->flow_low_m3s;
@@ -64,6 +64,9 @@ static const char *copy(struct arena *arena, const char *text)
 
 enum status batch_record(const struct result *result, struct arena *arena, struct batch_test *test)
 {
+    static const struct curve none = {.known = false};
+    /* A curve of impossible readings is kept out of margins and charts. */
+    const struct curve *head = result->impossible.count > 0 ? &none : &result->curves.of[CURVE_HEAD];
     const char *own = result->log.serial;
     bool contradicts = own != NULL && own[0] != '\0' && strcmp(own, result->serial) != 0;
     test->model = result->model;
@@ -76,6 +79,8 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
     memcpy(test->sha256, result->log.sha256, sizeof test->sha256);
     test->verdict = result->verdict;
     test->calibration = result->calibration;
+    test->impossible = result->impossible.count > 0;
+    test->odd = test->impossible ? result->impossible.items[0] : (struct odd_value){0};
     test->routine_fails = result_routine_fails(result);
     test->channels = result->log.channels;
     test->conformance_probability = result->certainty.conformance_probability;
@@ -86,10 +91,9 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
         return E_MEMORY;
     }
     for (size_t i = 0; i < result->duty_count; i++) {
-        record_duty(&result->duties[i], result_duty_certainty(result, i), &result->curves.of[CURVE_HEAD],
-                    &test->duties[i]);
+        record_duty(&result->duties[i], result_duty_certainty(result, i), head, &test->duties[i]);
     }
-    record_curve(&result->curves.of[CURVE_HEAD], test);
+    record_curve(head, test);
     return OK;
 }
 

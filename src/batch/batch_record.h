@@ -35,7 +35,9 @@ struct batch_test {
     char sha256[65];           /* of the log; "" when it could not be read */
     enum verdict verdict;
     enum calibration calibration;
-    bool routine_fails;       /* the routine results of the motor, beside the verdict */
+    bool impossible; /* its readings cannot be: it enters no series, chart or label; and the first of them */
+    struct odd_value odd;
+    bool routine_fails;       /* the routine results of the motor: the unit fails */
     const char *trouble;      /* unread: the first fault; NULL otherwise */
     const char *own_serial;   /* the log states this serial and not the list's; NULL: no contradiction */
     bool superseded, undated; /* undated: which test of a serial is the latest goes by the list's order */

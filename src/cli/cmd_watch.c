@@ -10,6 +10,7 @@
 #include "filing/watch.h"
 #include "papers/check_words.h"
 #include "papers/figures.h"
+#include "papers/impossible_words.h"
 #include "papers/render.h"
 #include "run/unit.h"
 
@@ -38,15 +39,16 @@ static int terminal_columns(void)
 
 /* --- the verdict --- */
 
-static const char *colour_of(enum verdict verdict)
+/* Green only where nothing stands against the unit. */
+static const char *colour_of(enum verdict verdict, bool clear)
 {
     if (!console_colour()) {
         return "";
     }
-    return verdict == VERDICT_PASS ? "\033[1;32m" : verdict == VERDICT_FAIL ? "\033[1;31m" : "\033[1;33m";
+    return clear ? "\033[1;32m" : verdict == VERDICT_FAIL ? "\033[1;31m" : "\033[1;33m";
 }
 
-static void print_large(enum verdict verdict)
+static void print_large(enum verdict verdict, bool clear)
 {
     char word[32];
     size_t length = 0;
@@ -54,7 +56,7 @@ static void print_large(enum verdict verdict)
         word[length++] = (char)toupper((unsigned char)*c);
     }
     word[length] = '\0';
-    large_print(word, terminal_columns(), colour_of(verdict), stdout);
+    large_print(word, terminal_columns(), colour_of(verdict, clear), stdout);
 }
 
 static void print_check(const struct check *check, const struct duty *duty, const struct figure_units *units,
@@ -73,6 +75,24 @@ static void print_check(const struct check *check, const struct duty *duty, cons
     (void)putchar('\n');
 }
 
+static void print_impossible(const struct result *result, const struct figure_units *units)
+{
+    static const struct document english;
+    char words[IMPOSSIBLE_WORDS];
+    if (result->impossible.count > 0) {
+        (void)printf("  %s\n", impossible_words(&english, result, units, words));
+    }
+}
+
+/* Whoever reads of a unit that does not pass goes to open it. */
+static void print_safety(const struct result *result)
+{
+    static const struct document english;
+    if (!result_is_clear(result)) {
+        (void)printf("  %s\n", safety_words(&english));
+    }
+}
+
 static void print_verdict(const struct watching *watching, const struct result *result, struct arena *arena)
 {
     struct figure_units units = figure_units_of(result->model);
@@ -83,10 +103,11 @@ static void print_verdict(const struct watching *watching, const struct result *
     } else {
         char tested[FIGURE_TEXT];
         (void)printf("\n  %s  %s  %s\n\n", serial, result->model->name, figure_date(&result->tested, tested));
-        print_large(result->verdict);
+        print_large(result->verdict, result_is_clear(result));
         (void)printf("\n  %s\n", result_verdict_text(result));
     }
-    for (size_t d = 0; d < result->duty_count; d++) {
+    print_impossible(result, &units);
+    for (size_t d = 0; d < result->duty_count && result->impossible.count == 0; d++) {
         for (size_t i = 0; i < result->duties[d].check_count; i++) {
             print_check(&result->duties[d].checks[i], result->duties[d].duty, &units, arena);
         }
@@ -96,6 +117,7 @@ static void print_verdict(const struct watching *watching, const struct result *
             (void)printf("  %s: %s\n", note_kind_name(result->notes.items[i].kind), result->notes.items[i].text);
         }
     }
+    print_safety(result);
 }
 
 static enum status print_result(const struct watching *watching, const struct result *result, struct arena *arena,
@@ -187,7 +209,7 @@ static void take_log(struct watching *watching, const char *path)
     if (reduce_log(watching, path, &arena, &result, &faults) != OK) {
         if (watching->large && !option_given(watching->options, OPTION_JSON)) {
             (void)putchar('\n');
-            print_large(VERDICT_NOT_JUDGED);
+            print_large(VERDICT_NOT_JUDGED, false);
         }
         (void)console_trouble(&faults, "'%.200s' gives no result; it is taken again when it changes", path);
         worsen(watching, EXIT_NOT_PASSED);

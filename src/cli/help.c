@@ -16,7 +16,7 @@ void help_program(FILE *to)
     (void)fputs("\n'dutyproof COMMAND --help' tells the options of a command.\n\n"
                 "Exit status:\n"
                 "  0  every unit passes\n"
-                "  1  at least one unit fails, could not be judged, or has routine results that fail\n"
+                "  1  at least one unit fails (its routine tests included) or could not be judged\n"
                 "  2  bad usage, bad input, or a write that failed\n",
                 to);
 }

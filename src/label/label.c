@@ -509,7 +509,9 @@ enum status label_find(const struct label_test *test, const struct label_change 
     struct labelling labelling = {.input = &input, .arena = arena, .label = label};
     enum word_meaning scheme;
     if (choose_scheme(&labelling, &scheme)) {
-        if (change_input(&input, test, change)) {
+        if (test->impossible) {
+            (void)label_refuse(&labelling, "the log holds readings that no such set can give");
+        } else if (change_input(&input, test, change)) {
             schemes[scheme].find(&labelling);
             label->duty_failed = test->fails;
         } else {

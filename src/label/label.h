@@ -65,6 +65,7 @@ struct label_test {
     struct quantity set_efficiency, input_power_w, head_m; /* at the guaranteed flow of the first duty */
     struct quantity set_efficiency_uncertainty;            /* expanded, 95 %, absolute */
     bool fails;                                            /* its guarantee */
+    bool impossible;                                       /* its readings cannot be: no label */
 };
 
 /* Finds the label of a test. Texts live in the arena. Never judges: a scheme that does not apply or lacks something is

@@ -1,6 +1,7 @@
 #include "papers/cause_words.h"
 #include "papers/certainty_words.h"
 #include "papers/check_words.h"
+#include "papers/impossible_words.h"
 #include "papers/json_document.h"
 #include "papers/label_document.h"
 #include "papers/render.h"
@@ -331,6 +332,30 @@ static json_t *notes_value(struct json_document *doc, const struct notes *notes)
     return array;
 }
 
+/* The values that no such set gives, in SI, and the likely slip behind them. */
+static json_t *impossible_value(struct json_document *doc, const struct result *result)
+{
+    char likely[ODD_WORDS];
+    struct document english = {0};
+    json_t *array = json_array();
+    (void)likely_words(&english, result, likely);
+    for (size_t i = 0; i < result->impossible.count; i++) {
+        const struct odd_value *odd = &result->impossible.items[i];
+        json_t *object = json_object();
+        if (odd->point > 0) {
+            put_value(doc, object, "point", json_integer(odd->point));
+            put_count(doc, object, "line", odd->line);
+        }
+        put_text(doc, object, "quantity", plausible_name(odd->item));
+        put_text(doc, object, "channel", odd->channel < CHANNEL_COUNT ? channel_info(odd->channel)->name : NULL);
+        put_quantity(doc, object, "value", quantity_of(odd->value));
+        put_quantity(doc, object, "limit", quantity_of(odd->limit));
+        put_text(doc, object, "likely", result->slip.known ? likely : NULL);
+        append_value(doc, array, object);
+    }
+    return array;
+}
+
 static void put_identity(struct json_document *doc, json_t *root, const struct result *result)
 {
     put_text(doc, root, "dutyproof", DUTYPROOF_VERSION);
@@ -424,6 +449,9 @@ static json_t *result_value(struct json_document *doc, const struct result *resu
         append_value(doc, points, point_value(doc, &result->points[i], result->kind));
     }
     put_value(doc, root, "points", points);
+    if (result->impossible.count > 0) {
+        put_value(doc, root, "impossible", impossible_value(doc, result));
+    }
     put_value(doc, root, "curves", curves_value(doc, &result->curves));
     if (result->best_known) {
         put_value(doc, root, "best_efficiency", best_value(doc, &result->best));
@@ -440,6 +468,10 @@ static json_t *result_value(struct json_document *doc, const struct result *resu
     }
     put_causes(doc, root, result);
     put_value(doc, root, "notes", notes_value(doc, &result->notes));
+    put_text(doc, root, "performance", verdict_name(result->performance));
+    if (result->routine.row != NULL) {
+        put_text(doc, root, "routine_tests", verdict_name(result->routine.verdict));
+    }
     put_text(doc, root, "verdict", verdict_name(result->verdict));
     put_conformance(doc, root, &result->certainty);
     put_text(doc, root, "calibration", calibration_name(result->calibration));

@@ -4,6 +4,7 @@
 #include "papers/cause_words.h"
 #include "papers/check_words.h"
 #include "papers/curves.h"
+#include "papers/impossible_words.h"
 
 #include <string.h>
 
@@ -30,6 +31,11 @@ size_t source_number(struct sources *sources, const char *source)
 
 /* --- the verdict --- */
 
+enum tone sheet_tone(const struct sheet *sheet, enum verdict verdict)
+{
+    return verdict == VERDICT_PASS && !result_is_clear(sheet->result) ? TONE_PLAIN : verdict_tone(verdict);
+}
+
 enum { WHY_TEXT = 2000 };
 
 /* Adds a sentence to those that say why. */
@@ -41,6 +47,21 @@ static size_t because(char why[WHY_TEXT], size_t used, const char *name, const c
     return length > 0 && used + (size_t)length < WHY_TEXT ? used + (size_t)length : used;
 }
 
+/* Which of the routine results fail. */
+static void routine_why(const struct document *document, const struct routine_result *routine, char why[WHY_TEXT],
+                        size_t used)
+{
+    const char *before = ": ";
+    for (size_t i = 0; i < routine->check_count && used + 1 < WHY_TEXT; i++) {
+        const struct routine_check *check = &routine->checks[i];
+        if (check->limited && check->verdict == VERDICT_FAIL) {
+            int length = snprintf(why + used, WHY_TEXT - used, "%s%s", before, say(document, check->name));
+            used += length > 0 ? (size_t)length : 0;
+            before = ", ";
+        }
+    }
+}
+
 /* What failed, else what could not be judged, else that all was passed. */
 static void fill_why(struct sheet *sheet, char why[WHY_TEXT])
 {
@@ -48,11 +69,15 @@ static void fill_why(struct sheet *sheet, char why[WHY_TEXT])
     struct document *document = sheet->document;
     size_t used = 0, checks = 0;
     why[0] = '\0';
-    for (size_t i = 0; i < result->duty_count; i++) {
+    if (result->impossible.count > 0) {
+        char words[IMPOSSIBLE_WORDS];
+        used = because(why, used, impossible_words(document, result, &sheet->units, words), "");
+    }
+    for (size_t i = 0; i < result->duty_count && result->impossible.count == 0; i++) {
         const struct duty_result *duty = &result->duties[i];
         for (size_t k = 0; k < duty->check_count; k++, checks++) {
             char words[CHECK_WORDS];
-            if (duty->checks[k].verdict == result->verdict && result->verdict != VERDICT_PASS) {
+            if (duty->checks[k].verdict == result->performance && result->performance != VERDICT_PASS) {
                 (void)check_words(document, &duty->checks[k], duty, &sheet->units, words);
                 used = because(why, used, say(document, check_name(&duty->checks[k])), words);
             }
@@ -60,7 +85,7 @@ static void fill_why(struct sheet *sheet, char why[WHY_TEXT])
     }
     if (result->duty_count == 0) {
         used = because(why, used, say(document, "no guaranteed duty point: nothing to check"), "");
-    } else if (result->verdict == VERDICT_PASS) {
+    } else if (result->performance == VERDICT_PASS) {
         (void)snprintf(why, WHY_TEXT,
                        checks == 1 ? say(document, "the one check is passed")
                                    : say(document, "all %zu checks are passed"),
@@ -71,7 +96,8 @@ static void fill_why(struct sheet *sheet, char why[WHY_TEXT])
         used = because(why, used, say(document, "an instrument's calibration was overdue on the day of the test"), "");
     }
     if (result_routine_fails(result)) {
-        (void)because(why, used, say(document, "routine results fail"), "");
+        used = because(why, used, say(document, "routine results fail"), "");
+        routine_why(document, &result->routine, why, used);
     }
 }
 
@@ -87,10 +113,7 @@ static void put_verdict(struct sheet *sheet)
     upper[length] = '\0';
     fill_why(sheet, why);
     add_verdict(sheet->document,
-                result->verdict == VERDICT_PASS &&
-                        (result->calibration == CALIBRATION_OVERDUE || result_routine_fails(result))
-                    ? TONE_UNSURE
-                    : verdict_tone(result->verdict),
+                result_passes(result) && !result_is_clear(result) ? TONE_UNSURE : verdict_tone(result->verdict),
                 say(sheet->document, upper), why);
 }
 
@@ -227,7 +250,7 @@ static void put_check_row(struct sheet *sheet, struct node *table, size_t duty, 
     (void)snprintf(name, sizeof name, number > 0 ? "%.100s [%zu]" : "%.100s", say(document, check_name(check)), number);
     bool ellipse = check->dimension == DIM_NONE && check->limit_low.known;
     add_cell(document, table, TONE_PLAIN, "%s", name);
-    add_cell(document, table, verdict_tone(check->verdict), "%s", say(document, verdict_name(check->verdict)));
+    add_cell(document, table, sheet_tone(sheet, check->verdict), "%s", say(document, verdict_name(check->verdict)));
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.value);
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.guaranteed);
     add_cell(document, table, TONE_PLAIN, "%s", ellipse ? "-" : figures.limits);
@@ -373,13 +396,9 @@ static void put_steps(struct sheet *sheet)
     }
 }
 
-/* The usual cautions of a test bay (common practice, no source). */
 static void put_safety(struct sheet *sheet)
 {
-    add_text(sheet->document, TONE_FAINT, "%s",
-             say(sheet->document,
-                 "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. "
-                 "Never run the set dry. Lift with rated gear only. Local codes and licensed persons come first."));
+    add_text(sheet->document, TONE_FAINT, "%s", safety_words(sheet->document));
 }
 
 static void put_signatures(struct sheet *sheet)

@@ -33,4 +33,7 @@ size_t source_number(struct sources *sources, const char *source);
 void sheet_curves(struct sheet *sheet);
 void sheet_readings(struct sheet *sheet);
 
+/* The tone of a verdict on the sheet: nothing on it is green while something stands against the unit. */
+enum tone sheet_tone(const struct sheet *sheet, enum verdict verdict);
+
 #endif

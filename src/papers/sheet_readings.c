@@ -343,7 +343,7 @@ static void put_routine(struct sheet *sheet)
         struct routine_figures figures;
         routine_figures_of(check, &figures);
         add_cell(document, table, TONE_PLAIN, "%s", say(document, check->name));
-        add_cell(document, table, check->limited ? verdict_tone(check->verdict) : TONE_FAINT, "%s",
+        add_cell(document, table, check->limited ? sheet_tone(sheet, check->verdict) : TONE_FAINT, "%s",
                  check->limited || check->verdict == VERDICT_FAIL ? say(document, verdict_name(check->verdict))
                                                                   : say(document, "no limit"));
         add_cell(document, table, TONE_PLAIN, "%s", figures.value);

@@ -104,3 +104,10 @@ const char *note_words(const struct document *document, enum note_kind kind)
     }
     return "";
 }
+
+const char *safety_words(const struct document *document)
+{
+    return say(document,
+               "Safety: pipework is under pressure, terminals are live: vent, isolate, lock off, prove dead. "
+               "Never run the set dry. Lift with rated gear only. Local codes and licensed persons come first.");
+}

@@ -32,6 +32,9 @@ char *check_words(struct document *document, const struct check *check, const st
 /* How flow was measured: "flow meter", "orifice plate", ... */
 const char *flow_method_words(const struct document *document, enum flow_method method);
 
+/* The usual cautions of a test bay (common practice, no source), for every paper that sends somebody to open a set. */
+const char *safety_words(const struct document *document);
+
 /* "caution", "input". */
 const char *note_words(const struct document *document, enum note_kind kind);
 

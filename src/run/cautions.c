@@ -349,6 +349,23 @@ static enum status calibrations(struct result *result, struct arena *arena)
     return OK;
 }
 
+/* What a set that failed a test of its insulation or its pressure-tightness asks of whoever goes near it. */
+static enum status do_not_energise(struct result *result, struct arena *arena)
+{
+    bool unsafe = false;
+    for (size_t i = 0; i < result->routine.check_count; i++) {
+        const struct routine_check *check = &result->routine.checks[i];
+        unsafe = unsafe || (check->safety && check->limited && check->verdict == VERDICT_FAIL);
+    }
+    if (!unsafe) {
+        return OK;
+    }
+    return note_add(&result->notes, arena, NOTE_CAUTION,
+                    "do not energise this set: it failed a safety test; "
+                    "isolate and lock off the supply, discharge the windings, let the pressure down, "
+                    "and leave further work to a licensed electrician by the local code");
+}
+
 static enum status routine(struct result *result, struct arena *arena)
 {
     const struct routine_result *routine = &result->routine;
@@ -368,7 +385,7 @@ static enum status routine(struct result *result, struct arena *arena)
             return E_MEMORY;
         }
     }
-    return OK;
+    return do_not_energise(result, arena);
 }
 
 static enum status site(struct result *result, struct arena *arena)
@@ -424,6 +441,33 @@ static enum status class_limits(struct result *result, struct arena *arena)
     return OK;
 }
 
+/* Values that a set may give, but hardly does: one caution an item, with its points. Common practice, no source. */
+static enum status doubtful(struct result *result, struct arena *arena)
+{
+    for (int item = 0; item < PLAUSIBLE_COUNT; item++) {
+        struct point_list list = {0};
+        bool curve = false;
+        for (size_t i = 0; i < result->doubtful.count; i++) {
+            const struct odd_value *odd = &result->doubtful.items[i];
+            for (size_t k = 0; odd->item == (enum plausible_item)item && k < result->point_count; k++) {
+                if (result->points[k].settled->number == odd->point) {
+                    point_list_add(&list, &result->points[k]);
+                }
+            }
+            curve = curve || (odd->item == (enum plausible_item)item && odd->point == 0);
+        }
+        if ((curve || list.count > 0) && item != PLAUSIBLE_INSTRUMENT &&
+            note_add(&result->notes, arena, NOTE_CAUTION,
+                     "%s is doubtful at %s%s: "
+                     "few sets give so much, check units, signs and ratios first (common practice, no source)",
+                     plausible_name((enum plausible_item)item), curve ? "the best point" : "point ",
+                     curve ? "" : list.text) != OK) {
+            return E_MEMORY;
+        }
+    }
+    return OK;
+}
+
 /* Bad samples of a record, and what was done with them. */
 static enum status defects(struct result *result, struct arena *arena)
 {
@@ -435,7 +479,7 @@ enum status cautions_add(struct result *result, struct arena *arena)
     enum status (*const all[])(struct result *, struct arena *) = {
         accuracies,         class_limits, calibrations, ranges,      defects,  supply,
         steadiness,         placing,      curve_shape,  flow_device, absences, routine,
-        power_cautions_add, site};
+        power_cautions_add, doubtful,     site};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (all[i](result, arena) != OK) {
             return E_MEMORY;

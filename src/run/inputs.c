@@ -101,6 +101,7 @@ static const struct rule rules[] = {
     {"labels.csv", uses_scheme, {"scheme", "revision", "class"}, NULL},
     {"models.csv", uses_duty, {"model"}, NULL},
     {"motors.csv", uses_motor, {"motor", "input power"}, NULL},
+    {"plausible.csv", uses_all, {"quantity", "scope"}, "note"},
     {"rig.csv", uses_all, {"item"}, "note"},
     {"routine.csv", uses_routine, {"serial"}, NULL},
 };
@@ -242,6 +243,7 @@ static const struct kept_table *kept_of(const struct bay *bay, const char *name)
     kept = kept != NULL ? kept : kept_table_find(&bay->grades.kept, name);
     kept = kept != NULL || bay->causes == NULL ? kept : kept_table_find(&bay->causes->kept, name);
     kept = kept != NULL || bay->references == NULL ? kept : kept_table_find(&bay->references->kept, name);
+    kept = kept != NULL ? kept : kept_table_find(&bay->plausible.kept, name);
     return kept != NULL ? kept : kept_table_find(&bay->labels.kept, name);
 }
 

@@ -36,7 +36,12 @@ const char *result_verdict_text(const struct result *result)
 
 bool result_passes(const struct result *result)
 {
-    return result->verdict == VERDICT_PASS && !result_routine_fails(result);
+    return result->verdict == VERDICT_PASS;
+}
+
+bool result_is_clear(const struct result *result)
+{
+    return result_passes(result) && result->calibration != CALIBRATION_OVERDUE;
 }
 
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument)
@@ -62,7 +67,8 @@ struct label_test result_label_test(const struct result *result)
                               .model = result->model,
                               .tested = result->tested,
                               .curves = &result->curves,
-                              .fails = result->verdict == VERDICT_FAIL};
+                              .fails = result->performance == VERDICT_FAIL,
+                              .impossible = result->impossible.count > 0};
     if (result->duty_count > 0) {
         test.set_efficiency = result->duties[0].at_guaranteed_flow.set_efficiency;
         test.input_power_w = result->duties[0].at_guaranteed_flow.input_power_w;

@@ -13,6 +13,7 @@
 #include "tables/bay.h"
 #include "verdict/fluctuation.h"
 #include "verdict/judge.h"
+#include "verdict/likely_slip.h"
 #include "verdict/routine.h"
 
 /* One point through all stages. */
@@ -46,6 +47,8 @@ struct result {
     enum speed_basis basis;
     size_t point_count;
     struct point *points;
+    struct odd_values impossible, doubtful; /* none impossible: else the performance is not judged */
+    struct likely_slip slip;                /* behind the impossible values */
     struct curves curves;
     bool best_known;
     struct best_efficiency best;
@@ -53,20 +56,23 @@ struct result {
     struct duty_result *duties;
     struct certainty certainty;
     struct label_result label;
-    struct routine_result routine; /* beside the verdict, never part of it */
+    struct routine_result routine;
     struct inputs inputs;
     const struct unit_causes *causes; /* causes and next steps; NULL: not looked for */
     struct notes notes;
-    enum verdict verdict;
+    enum verdict performance; /* the worst of the duties */
+    enum verdict verdict;     /* of the unit: of the performance, but fail where the routine results fail */
     enum calibration calibration;
 };
 
 /* True when there are routine results and they fail. */
 bool result_routine_fails(const struct result *result);
 
-/* True when the performance passes and the routine results, where there are any, do not fail: what the exit status
- * tells. */
+/* True when the unit passes: what the exit status tells. */
 bool result_passes(const struct result *result);
+
+/* True when nothing stands against the unit: it passes and no calibration was overdue. Only then is anything green. */
+bool result_is_clear(const struct result *result);
 
 /* True when readings of the log come from an instrument of the bay. */
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument);

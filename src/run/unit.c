@@ -210,6 +210,20 @@ static const char *why_no_curve(const struct result *result)
     return NULL;
 }
 
+/* Holds the readings to what a set can give, and looks for the slip behind those that it cannot. */
+static enum status refuse(struct work *work)
+{
+    struct result *result = work->result;
+    enum status status =
+        impossible_find(&work->chain, &work->settled, work->arena, &result->impossible, &result->doubtful);
+    if (status == OK && result->impossible.count > 0) {
+        struct arena scratch = {0};
+        status = likely_slip_find(&work->chain, &work->settled, &result->impossible, &scratch, &result->slip);
+        arena_release(&scratch);
+    }
+    return status == OK ? OK : faults_memory(work->faults);
+}
+
 static enum status judge(struct work *work)
 {
     struct result *result = work->result;
@@ -219,11 +233,14 @@ static enum status judge(struct work *work)
         return faults_memory(work->faults);
     }
     result->duty_count = model->duty_count;
-    result->verdict = VERDICT_PASS;
+    result->performance = VERDICT_PASS;
+    bool refused = result->impossible.count > 0;
+    const char *why = refused ? "the log holds readings that no such set can give" : why_no_curve(result);
     for (size_t i = 0; i < model->duty_count; i++) {
-        result->duties[i] = judge_duty(model, &model->duties[i], &result->curves, why_no_curve(result));
-        result->verdict = verdict_worse(result->verdict, result->duties[i].verdict);
+        result->duties[i] = judge_duty(model, &model->duties[i], refused ? NULL : &result->curves, why);
+        result->performance = verdict_worse(result->performance, result->duties[i].verdict);
     }
+    result->performance = refused ? VERDICT_NOT_JUDGED : result->performance;
     return OK;
 }
 
@@ -322,7 +339,7 @@ static enum status find_certainty(struct work *work)
         result->points[i].uncertainty = certainty->points[i];
     }
     size_t trials = work->request->monte_carlo_trials;
-    if (status == OK && trials > 0) {
+    if (status == OK && trials > 0 && result->impossible.count == 0) {
         status = monte_carlo_run(&input, certainty->scatter_by_residual, trials, &scratch, &certainty->monte_carlo);
         arena_release(&scratch);
     }
@@ -343,6 +360,7 @@ static enum status find_routine(struct work *work)
     const struct routine *row = routine_of(work->bay, result->serial, &rows);
     enum status status = routine_judge(result->model, row, work->arena, &result->routine);
     result->routine.rows = rows;
+    result->verdict = result_routine_fails(result) ? VERDICT_FAIL : result->performance;
     return status == OK ? OK : faults_memory(work->faults);
 }
 
@@ -357,9 +375,9 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
 {
     *result = (struct result){.bay = bay};
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
-    enum status (*const stages[])(struct work *) = {read_log,     identify,      compute,        list_points,
-                                                    judge,        doubt_degrees, find_certainty, find_label,
-                                                    find_routine, find_inputs};
+    enum status (*const stages[])(struct work *) = {read_log,   identify,     compute,       list_points,
+                                                    refuse,     judge,        doubt_degrees, find_certainty,
+                                                    find_label, find_routine, find_inputs};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

@@ -265,6 +265,7 @@ enum status blocks_add(struct blocks *blocks, const struct reading *reading, int
     }
     if (open->head.rows == 0) {
         open_new(blocks, time_s, timed, point);
+        open->head.line = reading->line;
     }
     open->head.rows++;
     open->head.to_s = time_s;

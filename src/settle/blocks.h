@@ -19,7 +19,8 @@ struct block {
     double from_s, to_s; /* time of its first and last row, where it is timed */
     bool timed;
     uint32_t rows;
-    int point; /* 0: not recorded */
+    int point;   /* 0: not recorded */
+    size_t line; /* of the log, of its first row */
 };
 
 enum { BLOCK_CHUNK = 512, BLOCK_CHUNKS = 128 };

@@ -168,6 +168,7 @@ void point_stats_fill(const struct blocks *blocks, const struct run *runs, size_
     const struct block *last = blocks_head(blocks, runs[run_count - 1].end - 1);
     point->from_s = first->timed ? first->from_s : NAN;
     point->to_s = last->timed ? last->to_s : NAN;
+    point->line = first->line;
     point->readings = 0;
     for (size_t r = 0; r < run_count; r++) {
         for (size_t i = runs[r].first; i < runs[r].end; i++) {

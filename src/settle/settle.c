@@ -269,6 +269,7 @@ static enum status make_row_points(const struct settler *settler, struct settled
         bool timed = reading_has(row, CH_TIME);
         *point = (struct settled_point){.number = (int)i + 1,
                                         .readings = 1,
+                                        .line = row->line,
                                         .steady = true,
                                         .from_s = timed ? row->value[CH_TIME] : NAN,
                                         .to_s = timed ? row->value[CH_TIME] : NAN};

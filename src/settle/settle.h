@@ -24,6 +24,7 @@ struct settled_point {
     bool steady;              /* false: reduced and shown, but not fitted */
     const char *why_unsteady; /* NULL when steady */
     double from_s, to_s;      /* NaN without a time column */
+    size_t line;              /* of the log, where its first reading stands */
     struct channel_stats channels[CHANNEL_COUNT];
 };
 

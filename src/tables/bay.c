@@ -76,7 +76,7 @@ const char *bay_find(const char *log_path, struct arena *arena)
 }
 
 struct bay_paths {
-    const char *rig, *instruments, *models, *motors, *grades, *labels, *routine, *causes, *curves;
+    const char *rig, *instruments, *models, *motors, *grades, *labels, *plausible, *routine, *causes, *curves;
 };
 
 static bool name_paths(const char *folder, struct arena *arena, struct bay_paths *paths)
@@ -88,13 +88,14 @@ static bool name_paths(const char *folder, struct arena *arena, struct bay_paths
         .motors = path_in(arena, folder, "motors.csv"),
         .grades = path_in(arena, folder, "grades.csv"),
         .labels = path_in(arena, folder, "labels.csv"),
+        .plausible = path_in(arena, folder, "plausible.csv"),
         .routine = path_in(arena, folder, "routine.csv"),
         .causes = path_in(arena, folder, "causes.csv"),
         .curves = path_in(arena, folder, "curves.csv"),
     };
     return paths->rig != NULL && paths->instruments != NULL && paths->models != NULL && paths->motors != NULL &&
-           paths->grades != NULL && paths->labels != NULL && paths->routine != NULL && paths->causes != NULL &&
-           paths->curves != NULL;
+           paths->grades != NULL && paths->labels != NULL && paths->plausible != NULL && paths->routine != NULL &&
+           paths->causes != NULL && paths->curves != NULL;
 }
 
 /* The first status that is not OK, except that memory goes before all. */
@@ -159,6 +160,7 @@ static enum status read_bay(const char *folder, bool unfilled, struct arena *are
         is_file(paths.instruments) ? instruments_read(paths.instruments, arena, bay, faults) : OK,
         is_file(paths.motors) ? motors_read(paths.motors, arena, bay, faults) : OK,
         is_file(paths.routine) ? routines_read(paths.routine, arena, bay, faults) : OK,
+        plausible_book_read(is_file(paths.plausible) ? paths.plausible : NULL, arena, &bay->plausible, faults),
         grade_book_read(is_file(paths.grades) ? paths.grades : NULL, arena, &bay->grades, faults),
         read_causes(&paths, arena, bay, faults),
         read_references(&paths, arena, bay, faults),

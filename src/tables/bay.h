@@ -1,7 +1,7 @@
 /* bay.h - what a test bay is: its rig, its instruments, the models it tests, their motors and the grades it judges by
  *
  * A bay is a folder that holds rig.csv, and beside it instruments.csv, models.csv, motors.csv and, if the bay has them,
- * grades.csv, labels.csv and routine.csv. All text lives in the arena given to bay_read.
+ * grades.csv, labels.csv, plausible.csv and routine.csv. All text lives in the arena given to bay_read.
  */
 #ifndef DUTYPROOF_BAY_H
 #define DUTYPROOF_BAY_H
@@ -12,6 +12,7 @@
 #include "tables/label_book.h"
 #include "tables/models.h"
 #include "tables/motors.h"
+#include "tables/plausible.h"
 #include "tables/rig.h"
 #include "tables/routines.h"
 
@@ -29,11 +30,12 @@ struct bay {
     struct routine *routines; /* as they stand in routine.csv; routine_of chooses */
     struct grade_book grades;
     struct label_book labels;
+    struct plausible_book plausible;
     struct cause_table *causes;        /* the built-in causes and the bay's own; NULL: none looked for */
     struct reference_book *references; /* curves.csv; NULL when it has none */
     const char *labels_path;           /* the bay's labels.csv; NULL when it has none */
     const char *builtin;               /* a line "NAME tab sha256 tab DIGITS" for each table that is built in */
-    struct kept_tables kept;           /* its tables, but for grades.csv and labels.csv, which their books keep */
+    struct kept_tables kept;           /* its tables, but for those that a book keeps, their books keep */
     bool unfilled_allowed;             /* a row of rig.csv with a blank value is something to fill, not a fault */
     size_t blank_count;
     const char **blanks; /* items of rig.csv that the flow method needs and that are blank */

@@ -271,6 +271,7 @@ static void judge_rise(struct judged_row *judged)
 static void judge_insulation(struct judged_row *judged)
 {
     struct routine_check check = {.name = "insulation resistance",
+                                  .safety = true,
                                   .value = judged->row->insulation_ohm,
                                   .limit_low = judged->model->insulation_min_ohm};
     check.unit = unit_for(DIM_RESISTANCE, quantity_of(1e6)); /* always in megohms */
@@ -295,8 +296,10 @@ static void judge_high_voltage(struct judged_row *judged)
 {
     const struct routine *row = judged->row;
     struct quantity rated_v = judged->model->rated_voltage_v;
-    struct routine_check check = {
-        .name = "high-voltage test", .value = row->high_voltage_v, .limit_low = judged->model->high_voltage_v};
+    struct routine_check check = {.name = "high-voltage test",
+                                  .safety = true,
+                                  .value = row->high_voltage_v,
+                                  .limit_low = judged->model->high_voltage_v};
     check.unit = unit_for(DIM_VOLTAGE, check.value);
     if (check.value.known || row->high_voltage_outcome != OUTCOME_NOT_STATED) {
         check.detail = outcome(judged, row->high_voltage_outcome, "withstood", "broke down", row->high_voltage_s);
@@ -366,6 +369,7 @@ static void judge_proof(struct judged_row *judged)
 {
     const struct routine *row = judged->row;
     struct routine_check check = {.name = "proof pressure",
+                                  .safety = true,
                                   .unit = unit_for(DIM_PRESSURE, row->proof_pa),
                                   .value = row->proof_pa,
                                   .limit_low = judged->model->proof_pressure_min_pa};

@@ -1,8 +1,8 @@
 /* routine.h - the routine results of a motor, judged against what its model states
  *
- * They stand beside the performance test as a block with a verdict of its own: the unit's verdict is that of its
- * performance. A result for which the model states no limit is shown, not judged; a test piece that broke down or
- * leaked fails all the same.
+ * They stand beside the performance test as a block with a verdict of its own; a unit that fails one of them fails. A
+ * result for which the model states no limit is shown, not judged; a test piece that broke down or leaked fails all the
+ * same.
  */
 #ifndef DUTYPROOF_ROUTINE_H
 #define DUTYPROOF_ROUTINE_H
@@ -18,6 +18,7 @@ struct routine_check {
     const struct unit *unit; /* that it is shown in */
     struct quantity value, limit_low, limit_high;
     bool limited; /* counts for the verdict of the block */
+    bool safety;  /* one that fails it must not be energised: insulation, withstand voltage, pressure */
     enum verdict verdict;
     const char *reason; /* why it fails or is not judged where the numbers alone do not say; NULL otherwise */
     const char
