@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -136,6 +137,25 @@ enum status file_remove(const char *path, struct faults *faults)
     return unlink(path) == 0 || errno == ENOENT ? OK : cannot(faults, path, "removed", errno);
 }
 
+enum status file_open(const char *path, int *fd, struct faults *faults)
+{
+    struct stat facts;
+    *fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK); /* a pipe that no one writes must not be waited for */
+    if (*fd < 0) {
+        return cannot(faults, path, "read", errno);
+    }
+    bool known = fstat(*fd, &facts) == 0;
+    if (known && S_ISREG(facts.st_mode)) {
+        return OK;
+    }
+    int error = !known ? errno : S_ISDIR(facts.st_mode) ? EISDIR : 0;
+    (void)close(*fd);
+    *fd = -1;
+    return error != 0
+               ? cannot(faults, path, "read", error)
+               : faults_add(faults, E_FILE, (struct place){.file = path}, "is a pipe or a device, expected a file");
+}
+
 /* Reads an open file to its end into *bytes, which has room for capacity bytes. Returns: OK, E_MEMORY, or E_FILE with
  * errno set (EFBIG: more than largest bytes). */
 static enum status read_all(int fd, size_t capacity, size_t largest, struct arena *arena, char **bytes, size_t *length)
@@ -176,21 +196,19 @@ static enum status read_all(int fd, size_t capacity, size_t largest, struct aren
 enum status file_read(const char *path, size_t largest, struct arena *arena, char **bytes, size_t *length,
                       struct faults *faults)
 {
-    enum { PIPE_FIRST = 64 * 1024 };
     struct stat facts;
-    int fd = open(path, O_RDONLY | O_CLOEXEC);
-    if (fd < 0) {
-        return cannot(faults, path, "read", errno);
+    int fd;
+    enum status status = file_open(path, &fd, faults);
+    if (status != OK) {
+        return status;
     }
-    enum status status = E_FILE;
+    status = E_FILE;
     if (fstat(fd, &facts) == 0) {
-        bool plain = S_ISREG(facts.st_mode) && facts.st_size >= 0;
-        if (plain && (uintmax_t)facts.st_size > largest) {
+        if ((uintmax_t)facts.st_size > largest) {
             errno = EFBIG;
         } else {
             /* Two more: one for the NUL, one so that the end is seen without growing. */
-            size_t capacity = plain ? (size_t)facts.st_size + 2 : (size_t)PIPE_FIRST;
-            status = read_all(fd, capacity, largest, arena, bytes, length);
+            status = read_all(fd, (size_t)facts.st_size + 2, largest, arena, bytes, length);
         }
     }
     int error = errno;
@@ -234,17 +252,57 @@ enum status folder_make(const char *path, struct faults *faults)
     return OK;
 }
 
-void sha256_hex(const void *bytes, size_t length, char hex[65])
+static bool ends_with(const char *text, size_t length, const char *ending)
+{
+    size_t more = strlen(ending);
+    return length > more && strncasecmp(text + length - more, ending, more) == 0;
+}
+
+size_t log_name_length(const char *name)
+{
+    size_t length = strlen(name);
+    size_t gz = ends_with(name, length, ".csv.gz") ? 3 : 0;
+    return ends_with(name, length - gz, ".csv") ? length - gz - 4 : length;
+}
+
+static void put_digest(struct sha256_ctx *context, char hex[65])
 {
     static const char digits[] = "0123456789abcdef";
-    struct sha256_ctx context;
     uint8_t digest[SHA256_DIGEST_SIZE];
-    sha256_init(&context);
-    sha256_update(&context, length, bytes);
-    sha256_digest(&context, sizeof digest, digest);
+    sha256_digest(context, sizeof digest, digest);
     for (size_t i = 0; i < sizeof digest; i++) {
         hex[2 * i] = digits[digest[i] >> 4];
         hex[2 * i + 1] = digits[digest[i] & 15];
     }
     hex[64] = '\0';
+}
+
+void sha256_hex(const void *bytes, size_t length, char hex[65])
+{
+    struct sha256_ctx context;
+    sha256_init(&context);
+    sha256_update(&context, length, bytes);
+    put_digest(&context, hex);
+}
+
+bool file_sha256(const char *path, char hex[65])
+{
+    int fd;
+    struct sha256_ctx context;
+    uint8_t part[16 * 1024];
+    ssize_t got = 1;
+    hex[0] = '\0';
+    if (file_open(path, &fd, &(struct faults){0}) != OK) {
+        return false;
+    }
+    sha256_init(&context);
+    while (got > 0 || (got < 0 && errno == EINTR)) {
+        got = read(fd, part, sizeof part);
+        sha256_update(&context, got > 0 ? (size_t)got : 0, part);
+    }
+    (void)close(fd);
+    if (got == 0) {
+        put_digest(&context, hex);
+    }
+    return got == 0;
 }

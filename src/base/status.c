@@ -3,8 +3,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-/* Shows control characters as '?' and, where the text was cut, ends it with "..." on a whole UTF-8 character. */
-static void tidy(char *text, bool cut)
+void text_tidy(char *text, bool cut)
 {
     for (char *c = text; *c != '\0'; c++) {
         if ((unsigned char)*c < 0x20 || *c == 0x7f) {
@@ -42,7 +41,7 @@ enum status faults_add(struct faults *faults, enum status status, struct place a
     va_start(args, fmt);
     int length = vsnprintf(text + start, FAULT_TEXT - start, fmt, args);
     va_end(args);
-    tidy(text, length >= 0 && start + (size_t)length >= FAULT_TEXT);
+    text_tidy(text, length >= 0 && start + (size_t)length >= FAULT_TEXT);
     return status;
 }
 

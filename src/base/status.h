@@ -47,6 +47,9 @@ struct faults {
 enum status faults_add(struct faults *faults, enum status status, struct place at, const char *fmt, ...)
     PRINTF_LIKE(4, 5);
 
+/* Shows control characters as '?' and, where the text was cut, ends it with "..." on a whole UTF-8 character. */
+void text_tidy(char *text, bool cut);
+
 /* Adds "out of memory". Returns: E_MEMORY. */
 enum status faults_memory(struct faults *faults);
 

@@ -7,6 +7,7 @@
 #include "base/files.h"
 #include "base/memory_stream.h"
 #include "batch/batch_plan.h"
+#include "batch/batch_twins.h"
 #include "papers/render.h"
 
 #include <pthread.h>
@@ -22,7 +23,8 @@ enum {
 struct run {
     const struct batch_list *list;
     const struct batch_order *order;
-    const char **serials; /* one a row */
+    const char **serials;           /* one a row */
+    const struct batch_row **twins; /* one a row: of another serial and with the very same log; NULL: none */
     struct batch_group *groups;
     size_t group_count;
     pthread_mutex_t lock;
@@ -96,6 +98,18 @@ static bool of_this_bay(const struct run *run, const struct batch_row *row, stru
     return false;
 }
 
+static bool is_log_of_one(const struct run *run, size_t row, struct faults *faults)
+{
+    const struct batch_row *twin = run->twins[row];
+    if (twin == NULL) {
+        return true;
+    }
+    (void)faults_add(faults, E_INPUT, (struct place){.file = run->list->rows[row].log_path},
+                     "is the log of serial '%.60s' too (line %zu of the list), expected a log of each serial's own",
+                     run->serials[twin - run->list->rows], twin->line);
+    return false;
+}
+
 static void reduce(struct worker *worker, struct trial *trial)
 {
     struct run *run = worker->run;
@@ -107,8 +121,10 @@ static void reduce(struct worker *worker, struct trial *trial)
         .tester = row->tester,
         .remarks = row->remarks,
         .tested = row->tested,
+        .listed = true,
     };
-    trial->reduced = of_this_bay(run, row, &worker->unit, &trial->faults) &&
+    trial->reduced = is_log_of_one(run, trial->row, &trial->faults) &&
+                     of_this_bay(run, row, &worker->unit, &trial->faults) &&
                      unit_reduce(run->order->bay, &request, &worker->unit, &trial->result, &trial->faults) == OK;
     bool wanted = run->order->documents && trial->reduced;
     size_t length;
@@ -377,7 +393,7 @@ static const char *learn_serial(const struct run *run, size_t row, struct arena 
         return arena_text(keep_in, result.serial, strlen(result.serial));
     }
     const char *base = file_base(listed->log);
-    return faults.first == E_MEMORY ? NULL : arena_text(keep_in, base, strcspn(base, "."));
+    return faults.first == E_MEMORY ? NULL : arena_text(keep_in, base, log_name_length(base));
 }
 
 static void *learn(void *context)
@@ -476,6 +492,7 @@ static enum status plan(struct run *run, struct worker *workers)
     if (status == OK && run->order->sink != NULL) {
         status = plan_sink(run, &faults);
     }
+    status = status == OK ? batch_find_twins(run->list, run->serials, run->twins) : status;
     if (status != OK) {
         give_up(run, status, &faults);
     }
@@ -487,11 +504,12 @@ static bool prepare(struct run *run, struct arena *scratch)
     size_t count = run->list->count;
     run->serials = arena_alloc(run->arena, count, sizeof *run->serials);
     run->batch->tests = arena_alloc(run->arena, count, sizeof *run->batch->tests);
+    run->twins = arena_alloc(scratch, count, sizeof *run->twins);
     run->done = arena_alloc(scratch, count, sizeof *run->done);
     run->documents = arena_alloc(scratch, count, sizeof *run->documents);
     run->cautions = arena_alloc(scratch, count, sizeof *run->cautions);
-    return run->serials != NULL && run->batch->tests != NULL && run->done != NULL && run->documents != NULL &&
-           run->cautions != NULL;
+    return run->serials != NULL && run->twins != NULL && run->batch->tests != NULL && run->done != NULL &&
+           run->documents != NULL && run->cautions != NULL;
 }
 
 static void run_all(struct run *run, struct worker *workers)

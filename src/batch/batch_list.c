@@ -111,7 +111,7 @@ static void check_logs(struct cells *cells, const struct batch_list *list)
 static void read_name(struct cells *cells, struct batch_list *list)
 {
     const char *base = file_base(list->file);
-    list->name = arena_text(cells->arena, base, strcspn(base, "."));
+    list->name = arena_text(cells->arena, base, log_name_length(base));
     for (size_t i = 0; i < cells->table.remark_count; i++) {
         const struct table_remark *remark = &cells->table.remarks[i];
         if (strcmp(remark->key, "batch") == 0 && remark->value[0] != '\0') {

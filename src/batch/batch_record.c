@@ -67,14 +67,11 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
     static const struct curve none = {.known = false};
     /* A curve of impossible readings is kept out of margins and charts. */
     const struct curve *head = result->impossible.count > 0 ? &none : &result->curves.of[CURVE_HEAD];
-    const char *own = result->log.serial;
-    bool contradicts = own != NULL && own[0] != '\0' && strcmp(own, result->serial) != 0;
     test->model = result->model;
     test->model_name = result->model->name;
     test->serial = copy(arena, result->serial);
     test->tester = copy(arena, result->tester);
     test->remarks = copy(arena, result->remarks);
-    test->own_serial = contradicts ? copy(arena, own) : NULL;
     test->tested = result->tested;
     memcpy(test->sha256, result->log.sha256, sizeof test->sha256);
     test->verdict = result->verdict;
@@ -86,8 +83,7 @@ enum status batch_record(const struct result *result, struct arena *arena, struc
     test->conformance_probability = result->certainty.conformance_probability;
     test->duty_count = result->duty_count;
     test->duties = arena_alloc(arena, result->duty_count, sizeof *test->duties);
-    if (test->serial == NULL || test->tester == NULL || test->remarks == NULL || test->duties == NULL ||
-        (contradicts && test->own_serial == NULL)) {
+    if (test->serial == NULL || test->tester == NULL || test->remarks == NULL || test->duties == NULL) {
         return E_MEMORY;
     }
     for (size_t i = 0; i < result->duty_count; i++) {

@@ -39,7 +39,6 @@ struct batch_test {
     struct odd_value odd;
     bool routine_fails;       /* the routine results of the motor: the unit fails */
     const char *trouble;      /* unread: the first fault; NULL otherwise */
-    const char *own_serial;   /* the log states this serial and not the list's; NULL: no contradiction */
     bool superseded, undated; /* undated: which test of a serial is the latest goes by the list's order */
     size_t tests, attempt;    /* of this serial: how many, and the how-manieth this is, in order of time */
     size_t cautions;

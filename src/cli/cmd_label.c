@@ -203,7 +203,8 @@ static bool is_list(const char *path)
 {
     char line[4096];
     bool found = false, header = false;
-    FILE *file = fopen(path, "r");
+    int fd;
+    FILE *file = file_open(path, &fd, &(struct faults){0}) == OK ? fdopen(fd, "r") : NULL;
     while (file != NULL && !header && fgets(line, sizeof line, file) != NULL) {
         char *rest = NULL, *text = line;
         text += strncmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;

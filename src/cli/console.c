@@ -1,6 +1,7 @@
 #include "cli/console.h"
 
 #include <errno.h>
+#include <poll.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,21 +28,33 @@ enum exit_status console_trouble(const struct faults *faults, const char *fmt, .
     (void)fflush(stdout); /* in order, where both streams are one terminal; a failure shows at the end */
     (void)faults_print(faults, stderr);
     if (fmt != NULL) {
+        char text[FAULT_TEXT];
         va_list args;
         va_start(args, fmt);
-        (void)fputs("dutyproof: ", stderr);
-        (void)vfprintf(stderr, fmt, args);
-        (void)fputc('\n', stderr);
+        int length = vsnprintf(text, sizeof text, fmt, args);
         va_end(args);
+        text_tidy(text, length >= (int)sizeof text);
+        (void)fprintf(stderr, "dutyproof: %s\n", text);
     }
     return EXIT_TROUBLE;
 }
 
+/* The reader of a pipe has gone. */
+static bool reader_is_gone(void)
+{
+    struct pollfd out = {.fd = STDOUT_FILENO, .events = POLLOUT};
+    return poll(&out, 1, 0) == 1 && (out.revents & POLLERR) != 0;
+}
+
 enum exit_status console_end(void)
 {
+    bool gone = reader_is_gone();
     bool failed = ferror(stdout) != 0;
     errno = 0;
     failed = fclose(stdout) != 0 || failed;
+    if (failed && gone) {
+        return EXIT_PASSED; /* `| head` has seen enough: no fault of the results or of the papers */
+    }
     if (failed) {
         (void)fprintf(stderr, "dutyproof: standard output cannot be written%s%s\n", errno != 0 ? ": " : "",
                       errno != 0 ? strerror(errno) : "");

@@ -219,7 +219,7 @@ static bool is_ended(const char *path, off_t size)
         return size > 0;
     }
     char last = '\0';
-    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     bool read_it = fd >= 0 && size > 0 && pread(fd, &last, 1, size - 1) == 1;
     if (fd >= 0) {
         (void)close(fd);

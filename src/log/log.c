@@ -190,6 +190,7 @@ static bool take_stamp(struct reader *r, const struct log_column *column, struct
     bool iso = reading == DATE_READ && cell.length > 4 && cell.at[4] == '-';
     if (reading == DATE_READ && (iso || date.has_time)) {
         r->clock.may_repeat = !has_seconds(cell);
+        r->log->first_stamp = r->log->first_stamp.known ? r->log->first_stamp : date;
         put_number(r, column, date_seconds(&date), cell);
         return true;
     }
@@ -431,6 +432,10 @@ static enum status end_row(struct reader *r)
 {
     if (r->unterminated && r->fate == ROW_GOOD && r->cell < r->columns.cell_count) {
         r->fate = ROW_CUT;
+    } else if (r->fate == ROW_GOOD && r->cell < r->columns.cell_count) {
+        r->fate = ROW_FAULTY;
+        faults_add(r->faults, E_INPUT, row_place(r, r->cell), "a row of %zu cells, expected %zu as in the header row",
+                   r->cell, r->columns.cell_count);
     }
     switch (r->fate) {
     case ROW_GOOD: return deliver(r);
@@ -465,44 +470,66 @@ static bool is_comment(struct text line)
     return line.length > quoted && line.at[quoted] == '#';
 }
 
-/* Identity that the log states of itself. A later statement goes before an earlier one. */
-static void take_remark(struct reader *r, const struct table_remark *remark)
+/* A second statement of what the log has stated. */
+static enum status stated_again(struct reader *r, const char *key, const char *first, struct text value, size_t line)
 {
-    struct log *log = r->log;
-    if (*remark->value == '\0') {
-        return;
-    }
-    if (strcmp(remark->key, "serial") == 0) {
-        log->serial = remark->value;
-    } else if (strcmp(remark->key, "model") == 0) {
-        log->model = remark->value;
-    } else if (strcmp(remark->key, "tester") == 0) {
-        log->tester = remark->value;
-    } else if (strcmp(remark->key, "tested") == 0 && !date_parse(remark->value, &log->tested)) {
-        faults_add(r->faults, E_INPUT, (struct place){log->file, remark->line, 0},
-                   "tested is '%.60s', expected a date such as 2024-05-31", remark->value);
-    }
+    return faults_add(r->faults, E_INPUT, (struct place){r->log->file, line, 0},
+                      "%s is '%.*s' after '%.60s', expected the log of one test", key, shown(value), value.at, first);
 }
 
-/* A comment line among the rows: read as the table's reader does it. */
+/* Loggers write their preamble again after a restart: the same again is no contradiction. */
+static enum status take_name(struct reader *r, const char *key, const char **name, struct text value, size_t line)
+{
+    if (*name == NULL) {
+        *name = arena_text(r->arena, value.at, value.length);
+        return *name == NULL ? faults_memory(r->faults) : OK;
+    }
+    bool same = strlen(*name) == value.length && memcmp(*name, value.at, value.length) == 0;
+    return same ? OK : stated_again(r, key, *name, value, line);
+}
+
+/* The day stands as it was first stated: a restart may write its own time of day. */
+static enum status take_tested(struct reader *r, struct text value, size_t line)
+{
+    struct log *log = r->log;
+    struct date date;
+    if (!date_parse_n(value.at, value.length, &date)) {
+        return faults_add(r->faults, E_INPUT, (struct place){log->file, line, 0},
+                          "tested is '%.*s', expected a date such as 2024-05-31", shown(value), value.at);
+    }
+    if (log->tested.known && date_compare_days(&date, &log->tested) != 0) {
+        return stated_again(r, "tested", "another day", value, line);
+    }
+    log->tested = log->tested.known ? log->tested : date;
+    return OK;
+}
+
+/* Identity that the log states of itself. Status: E_MEMORY; faults are counted at the end. */
+static enum status take_remark(struct reader *r, const char *key, struct text value, size_t line)
+{
+    struct log *log = r->log;
+    enum status status = OK;
+    if (value.length == 0) {
+        return OK;
+    }
+    if (strcmp(key, "serial") == 0) {
+        status = take_name(r, key, &log->serial, value, line);
+    } else if (strcmp(key, "model") == 0) {
+        status = take_name(r, key, &log->model, value, line);
+    } else if (strcmp(key, "tester") == 0) {
+        status = take_name(r, key, &log->tester, value, line);
+    } else if (strcmp(key, "tested") == 0) {
+        status = take_tested(r, value, line);
+    }
+    return status == E_MEMORY ? status : OK;
+}
+
+/* A comment line among the rows. */
 static enum status take_comment(struct reader *r)
 {
-    static const char header[] = "x\n"; /* so that the comment's line is a whole table */
-    struct table table;
-    struct arena *arena = r->arena;
-    char *text = arena_format(arena, "%s%.*s", header, (int)r->row.length, r->row.at);
-    if (text == NULL) {
-        return faults_memory(r->faults);
-    }
-    struct faults unused = {0}; /* a comment that cannot be read says nothing of the test */
-    if (table_parse(r->log->file, text, strlen(text), 0, arena, &table, &unused) != OK) {
-        return unused.first == E_MEMORY ? faults_memory(r->faults) : OK;
-    }
-    for (size_t i = 0; i < table.remark_count; i++) {
-        table.remarks[i].line = r->line;
-        take_remark(r, &table.remarks[i]);
-    }
-    return OK;
+    struct remark remark;
+    bool states = remark_split(r->row.at, r->row.length, &remark);
+    return states ? take_remark(r, remark.key, (struct text){remark.value, remark.length}, r->line) : OK;
 }
 
 /* The line where a header row must come again, after a preamble that did. */
@@ -646,17 +673,17 @@ static enum status take_log_line(struct reader *r, const struct bay *bay, char d
         length--;
     }
     struct text trimmed_rest = trimmed((struct text){rest, length});
-    char *value = arena_text(r->arena, trimmed_rest.at, trimmed_rest.length);
-    if (label == NULL || value == NULL) {
+    if (label == NULL) {
         return faults_memory(r->faults);
     }
-    for (int i = 0; i < LOG_LINE_COUNT; i++) {
+    enum status status = OK;
+    for (int i = 0; i < LOG_LINE_COUNT && status == OK; i++) {
         const char *stated = bay->rig.log_lines[i];
         if (stated != NULL && *stated != '\0' && name_equal(stated, label)) {
-            take_remark(r, &(struct table_remark){.key = keys[i], .value = value, .line = r->line});
+            status = take_remark(r, keys[i], trimmed_rest, r->line);
         }
     }
-    return OK;
+    return status;
 }
 
 /* A decimal comma among the numbers that the buffer holds. */
@@ -733,10 +760,12 @@ static enum status seek_header(struct reader *r, const struct bay *bay, size_t s
 static enum status take_header(struct reader *r, const struct bay *bay, struct table *header, struct notes *notes)
 {
     r->delimiter = header->delimiter;
-    for (size_t i = 0; i < header->remark_count; i++) {
-        take_remark(r, &header->remarks[i]);
+    enum status status = OK;
+    for (size_t i = 0; i < header->remark_count && status == OK; i++) {
+        const struct table_remark *remark = &header->remarks[i];
+        status = take_remark(r, remark->key, (struct text){remark->value, strlen(remark->value)}, remark->line);
     }
-    enum status status = take_units(r, bay, header);
+    status = status == OK ? take_units(r, bay, header) : status;
     r->decimal_comma = has_decimal_comma(r);
     return status == OK ? log_columns_map(header, bay, r->arena, r->log, &r->columns, notes, r->faults) : status;
 }

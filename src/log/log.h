@@ -43,11 +43,11 @@ enum log_defect {
 
 /* What was read of a log, beside its rows. */
 struct log {
-    const char *file;                    /* as named on the command line */
-    char sha256[65];                     /* of the file's bytes as stored (of the compressed file for .gz) */
-    size_t rows;                         /* data rows read */
-    const char *serial, *model, *tester; /* from `# serial: ...` lines; NULL when not stated */
-    struct date tested;
+    const char *file;                        /* as named on the command line */
+    char sha256[65];                         /* of the file's bytes as stored (of the compressed file for .gz) */
+    size_t rows;                             /* data rows read */
+    const char *serial, *model, *tester;     /* from `# serial: ...` lines; NULL when not stated */
+    struct date tested, first_stamp;         /* as stated; of the first time stamp that is a date */
     uint32_t channels;                       /* bit CH_x set: the log has that column */
     const char *headings[CHANNEL_COUNT];     /* as written, NULL when absent */
     const struct unit *units[CHANNEL_COUNT]; /* that the log is written in; NULL: none stated */
@@ -58,8 +58,9 @@ struct log {
 
 /* Reads a log (plain CSV, or gzip when the name ends in .gz) into a sink.
  * bay may be NULL (inspect without a bay): no mapping, no corrections.
- * Status: E_INPUT with every fault of the file (up to 20, then a count): a cell that is not a number, a unit that is
- * unknown, no data rows ...; E_FILE; E_MEMORY; or what the sink returned. notes receives unknown columns. */
+ * Status: E_INPUT with every fault of the file (up to 20, then a count): a cell that is not a number, a row that is
+ * short, a unit that is unknown, a heading that is nearly a channel's, two serials, no data rows ...; E_FILE; E_MEMORY;
+ * or what the sink returned. notes receives unknown columns. */
 enum status log_read(const char *path, const struct bay *bay, struct log_sink sink, struct arena *arena,
                      struct log *log, struct notes *notes, struct faults *faults);
 

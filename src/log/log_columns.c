@@ -162,19 +162,26 @@ static void map_date(struct mapping *m, size_t cell)
                                                                  .range_high = -INFINITY};
 }
 
-static enum status list_unknown(struct mapping *m, const struct table_column *column)
+/* Columns that are no channel; those that the log lacks are what a misspelt one may mean. */
+static enum status list_unknown(struct mapping *m)
 {
     const char *names[CHANNEL_COUNT];
+    size_t count = 0;
+    enum status status = OK;
     for (int channel = 0; channel < CHANNEL_COUNT; channel++) {
-        names[channel] = channel_info((enum channel)channel)->name;
+        const char *mapped = m->bay == NULL ? NULL : m->bay->rig.columns[channel].heading;
+        if ((m->log->channels >> channel & 1U) == 0) {
+            names[count++] = mapped != NULL ? mapped : channel_info((enum channel)channel)->name;
+        }
     }
-    const char *near = name_nearest(column->name, names, CHANNEL_COUNT);
-    const char *comma = *m->unknown == '\0' ? "" : ", ";
-    const char *shown = column->heading;
-    m->unknown = near == NULL ? arena_format(m->arena, "%s%s'%.*s'", m->unknown, comma, cell_shown(shown), shown)
-                              : arena_format(m->arena, "%s%s'%.*s' (did you mean '%s'?)", m->unknown, comma,
-                                             cell_shown(shown), shown, near);
-    return m->unknown == NULL ? faults_memory(m->faults) : OK;
+    for (size_t cell = 0; cell < m->header->column_count && status != E_MEMORY; cell++) {
+        const struct table_column *column = &m->header->columns[cell];
+        if (*column->name != '\0' && channel_of(m, column) == CHANNEL_COUNT && !column_is_date(column)) {
+            enum status known = heading_unknown(m->header, cell, names, count, &m->unknown, m->arena, m->faults);
+            status = status == OK || known == E_MEMORY ? known : status;
+        }
+    }
+    return status;
 }
 
 enum status log_columns_map(const struct table *header, const struct bay *bay, struct arena *arena, struct log *log,
@@ -187,16 +194,14 @@ enum status log_columns_map(const struct table *header, const struct bay *bay, s
     for (size_t cell = 0; cell < header->column_count; cell++) {
         const struct table_column *column = &header->columns[cell];
         enum channel channel = *column->name == '\0' ? CHANNEL_COUNT : channel_of(&m, column);
-        enum status of_column = OK;
-        if (channel < CHANNEL_COUNT) {
-            of_column = map_column(&m, cell, channel);
-        } else if (column_is_date(column)) {
+        enum status of_column = channel < CHANNEL_COUNT ? map_column(&m, cell, channel) : OK;
+        if (channel == CHANNEL_COUNT && column_is_date(column)) {
             map_date(&m, cell); /* twice is a fault of the header row already */
-        } else if (*column->name != '\0') {
-            of_column = list_unknown(&m, column);
         }
         status = status == OK ? of_column : status;
     }
+    enum status unknown = list_unknown(&m);
+    status = status == OK || unknown == E_MEMORY ? unknown : status;
     if (status == OK && columns->count == columns->has_date) {
         status =
             faults_add(faults, E_INPUT, (struct place){header->file, header->header_line, 0},

@@ -1,7 +1,8 @@
 #include "log/log_source.h"
 
+#include "base/files.h"
+
 #include <errno.h>
-#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -28,9 +29,9 @@ enum status source_open(struct log_source *source, const char *path, struct faul
 {
     *source = (struct log_source){.path = path, .fd = -1, .gzip = is_gzip(path)};
     sha256_init(&source->sha256);
-    source->fd = open(path, O_RDONLY | O_CLOEXEC);
-    if (source->fd < 0) {
-        return file_fault(source, faults);
+    enum status status = file_open(path, &source->fd, faults);
+    if (status != OK) {
+        return status;
     }
     if (!source->gzip) {
         return OK;

@@ -646,12 +646,6 @@ static void put_cautions(struct certificate *certificate)
     add_heading(document, "%s", say(document, "Cautions"));
     for (size_t i = 0; i < batch->count; i++) {
         const struct batch_test *test = &batch->tests[i];
-        if (test->own_serial != NULL && is_certified(certificate, test)) {
-            node = node == NULL ? add_pairs(document, NODE_NOTES) : node;
-            add_pair(document, node, TONE_BAD, test->serial,
-                     say(document, "the log states the serial %.80s: check that it belongs to this unit"),
-                     test->own_serial);
-        }
         if (test->undated && test->tests > 1 && test->attempt == test->tests) {
             node = node == NULL ? add_pairs(document, NODE_NOTES) : node;
             add_pair(

@@ -68,7 +68,6 @@ static json_t *test_value(struct json_document *doc, const struct batch_test *te
     put_text(doc, object, "remarks", test->remarks);
     put_text(doc, object, "log", test->row->log);
     put_text(doc, object, "log_sha256", test->unread ? NULL : test->sha256);
-    put_text(doc, object, "log_states_serial", test->own_serial);
     put_value(doc, object, "superseded", json_boolean(test->superseded));
     put_count(doc, object, "test_of_serial", test->attempt);
     put_count(doc, object, "tests_of_serial", test->tests);

@@ -207,6 +207,11 @@ static void model_facts(struct sheet *sheet, struct node *node)
     fact(sheet, node, "motor", model->motor_name);
 }
 
+static enum tone calibration_tone(enum calibration calibration)
+{
+    return calibration == CALIBRATION_OVERDUE || calibration == CALIBRATION_AFTER_TEST ? TONE_BAD : TONE_PLAIN;
+}
+
 static void put_facts(struct sheet *sheet)
 {
     const struct result *result = sheet->result;
@@ -219,8 +224,8 @@ static void put_facts(struct sheet *sheet)
     fact(sheet, node, "bay", result->bay->rig.name);
     grade_fact(sheet, node);
     model_facts(sheet, node);
-    add_pair(document, node, result->calibration == CALIBRATION_OVERDUE ? TONE_BAD : TONE_PLAIN,
-             say(document, "calibration"), "%s", say(document, calibration_name(result->calibration)));
+    add_pair(document, node, calibration_tone(result->calibration), say(document, "calibration"), "%s",
+             say(document, calibration_name(result->calibration)));
     fact(sheet, node, "flow by", flow_method_words(document, result->bay->rig.flow_method));
     fact(sheet, node, "speed by", say(document, speed_basis_name(result->basis)));
     fact(sheet, node, "remarks", result->remarks);

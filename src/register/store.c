@@ -2,6 +2,7 @@
 #include "register/register.h"
 #include "register/rows.h"
 
+#include "base/clock.h"
 #include "base/files.h"
 
 #include <stdlib.h>
@@ -251,7 +252,7 @@ static enum status add(struct bay_register *in, const struct judgement_order *or
         status = keep_text(in, order->document, order->document_length, result, faults);
     }
     row.id = head.rows + 1;
-    row.at = text_or(row.at, keeper_now(now));
+    row.at = text_or(row.at, clock_text(now));
     row.who = text_or(row.who, status == OK ? keeper_name(arena) : "");
     row.result_sha256 = result;
     row.previous = head.digest;
@@ -280,7 +281,7 @@ enum status register_add_papers(struct bay_register *in, const struct judgement_
     enum status status = read_head(in, "papers", &head, faults);
     struct judgement_papers row = {.id = head.rows + 1,
                                    .judgement = papers->judgement,
-                                   .at = keeper_now(now),
+                                   .at = clock_text(now),
                                    .folder = text_or(papers->folder, ""),
                                    .files = text_or(papers->files, ""),
                                    .previous = head.digest};

@@ -345,6 +345,13 @@ static enum status calibrations(struct result *result, struct arena *arena)
                                 figure_date(&instrument->due, due), figure_date(&result->tested, tested)) != OK) {
             return E_MEMORY;
         }
+        bool later = result_uses_instrument(result, instrument) && calibrated_after(result, instrument);
+        if (later && note_add(&result->notes, arena, NOTE_CAUTION,
+                              "calibration dated after the test: %s, serial %.40s, calibrated %s, tested %s",
+                              channel_info(instrument->channel)->name, instrument->serial,
+                              figure_date(&instrument->calibrated, due), figure_date(&result->tested, tested)) != OK) {
+            return E_MEMORY;
+        }
     }
     return OK;
 }

@@ -6,6 +6,7 @@ const char *calibration_name(enum calibration calibration)
     case CALIBRATION_NOT_STATED: return "not stated";
     case CALIBRATION_VALID: return "valid";
     case CALIBRATION_OVERDUE: return "overdue";
+    case CALIBRATION_AFTER_TEST: return "dated after the test";
     }
     return "";
 }
@@ -42,6 +43,12 @@ bool result_passes(const struct result *result)
 bool result_is_clear(const struct result *result)
 {
     return result_passes(result) && result->calibration != CALIBRATION_OVERDUE;
+}
+
+bool calibrated_after(const struct result *result, const struct instrument *instrument)
+{
+    return result->tested.known && instrument->calibrated.known &&
+           date_compare_days(&instrument->calibrated, &result->tested) > 0;
 }
 
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument)

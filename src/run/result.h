@@ -29,9 +29,9 @@ struct point {
     const char *why_not_fitted;
 };
 
-enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDUE };
+enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDUE, CALIBRATION_AFTER_TEST };
 
-/* "valid", "overdue", "not stated". */
+/* "valid", "overdue", "dated after the test", "not stated". */
 const char *calibration_name(enum calibration calibration);
 
 struct unit_causes;
@@ -73,6 +73,9 @@ bool result_passes(const struct result *result);
 
 /* True when nothing stands against the unit: it passes and no calibration was overdue. Only then is anything green. */
 bool result_is_clear(const struct result *result);
+
+/* True when an instrument's calibration is of a later day than the test: it says nothing of that day. */
+bool calibrated_after(const struct result *result, const struct instrument *instrument);
 
 /* True when readings of the log come from an instrument of the bay. */
 bool result_uses_instrument(const struct result *result, const struct instrument *instrument);

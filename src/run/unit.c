@@ -4,6 +4,7 @@
 #include "certainty/uncertainty.h"
 #include "physics/chain.h"
 #include "run/cautions.h"
+#include "run/identity.h"
 #include "run/unit_causes.h"
 
 #include <string.h>
@@ -18,14 +19,6 @@ struct work {
     struct settled settled;
     struct chain chain;
 };
-
-static const char *first_stated(const char *a, const char *b)
-{
-    if (a != NULL && a[0] != '\0') {
-        return a;
-    }
-    return b != NULL ? b : "";
-}
 
 /* Reads the log and finds its points. */
 static enum status read_log(struct work *work)
@@ -44,53 +37,6 @@ static enum status read_log(struct work *work)
     settle_release(settler);
     result->kind = work->settled.kind;
     return status;
-}
-
-/* A log that names no serial is known by its file's name, without folder and endings. */
-static enum status name_by_file(struct work *work)
-{
-    const char *slash = strrchr(work->request->log_path, '/');
-    const char *name = slash != NULL ? slash + 1 : work->request->log_path;
-    const char *serial = arena_text(work->arena, name, strcspn(name, "."));
-    if (serial == NULL || note_add(&work->result->notes, work->arena, NOTE_INPUT,
-                                   "the log states no serial; its file name stands in") != OK) {
-        return faults_memory(work->faults);
-    }
-    work->result->serial = serial;
-    return OK;
-}
-
-/* Serial, model, tester and date: as requested, else as the log says. */
-static enum status identify(struct work *work)
-{
-    struct result *result = work->result;
-    const struct unit_request *request = work->request;
-    result->serial = first_stated(request->serial, result->log.serial);
-    if (result->serial[0] == '\0' && name_by_file(work) != OK) {
-        return E_MEMORY;
-    }
-    result->tester = first_stated(request->tester, result->log.tester);
-    result->remarks = first_stated(request->remarks, NULL);
-    result->tested = request->tested.known ? request->tested : result->log.tested;
-    const char *name = first_stated(request->model, result->log.model);
-    struct place at = {.file = request->log_path};
-    if (name[0] == '\0') {
-        if (work->bay->model_count != 1) {
-            return faults_add(work->faults, E_INPUT, at,
-                              "the model is not stated, expected a line '# model: NAME' or --model NAME");
-        }
-        name = work->bay->models[0].name;
-        enum status status =
-            note_add(&result->notes, work->arena, NOTE_INPUT, "the log states no model; the bay's only model is taken");
-        if (status != OK) {
-            return faults_memory(work->faults);
-        }
-    }
-    result->model = bay_model(work->bay, name);
-    if (result->model == NULL) {
-        return faults_add(work->faults, E_INPUT, at, "model '%.80s' is not in models.csv", name);
-    }
-    return OK;
 }
 
 /* The mean readings of each point. Water temperature changes slowly and is often read once: its mean over the
@@ -127,6 +73,11 @@ static enum status take_means(struct work *work)
     return note_add(&work->result->notes, work->arena, NOTE_INPUT,
                     "water temperature was read at %zu of %zu points; its mean stands in at the others", read,
                     chain->count);
+}
+
+static enum status identify(struct work *work)
+{
+    return unit_identify(work->request, work->arena, work->result, work->faults);
 }
 
 /* Mean readings to curves. */
@@ -279,11 +230,12 @@ static enum status doubt_degrees(struct work *work)
     return OK;
 }
 
-/* Overdue when any instrument whose channel the log has was due before the test; valid when all of them state a due
- * date. */
+/* Overdue when any instrument whose channel the log has was due before the test; else dated after the test when any
+ * was; valid when all of them state a due date. */
 static enum calibration calibration_of(const struct result *result)
 {
     size_t used = 0, dated = 0;
+    bool later = false;
     for (size_t i = 0; i < result->bay->instrument_count; i++) {
         const struct instrument *instrument = &result->bay->instruments[i];
         if (!result_uses_instrument(result, instrument)) {
@@ -296,6 +248,10 @@ static enum calibration calibration_of(const struct result *result)
                 return CALIBRATION_OVERDUE;
             }
         }
+        later = later || calibrated_after(result, instrument);
+    }
+    if (later) {
+        return CALIBRATION_AFTER_TEST;
     }
     return used > 0 && dated == used ? CALIBRATION_VALID : CALIBRATION_NOT_STATED;
 }
@@ -364,6 +320,27 @@ static enum status find_routine(struct work *work)
     return status == OK ? OK : faults_memory(work->faults);
 }
 
+/* What was remarked on the bay's tables when they were read, and on the model's rows. */
+static enum status note_tables(struct work *work)
+{
+    const struct model *model = work->result->model;
+    for (size_t i = 0; i < model->duty_count; i++) {
+        bool unstated = model->duties[i].efficiency.known && !model->duties[i].efficiency_of_stated;
+        if (unstated && note_add(&work->result->notes, work->arena, NOTE_INPUT,
+                                 "models.csv: 'efficiency of' is not stated for model %s, taken as that of the set",
+                                 model->name) != OK) {
+            return faults_memory(work->faults);
+        }
+    }
+    const struct notes *notes = &work->bay->notes;
+    for (size_t i = 0; i < notes->count; i++) {
+        if (note_add(&work->result->notes, work->arena, notes->items[i].kind, "%s", notes->items[i].text) != OK) {
+            return faults_memory(work->faults);
+        }
+    }
+    return OK;
+}
+
 static enum status find_inputs(struct work *work)
 {
     enum status status = inputs_find(work->result, work->arena, &work->result->inputs);
@@ -377,7 +354,7 @@ enum status unit_reduce(const struct bay *bay, const struct unit_request *reques
     struct work work = {.bay = bay, .request = request, .arena = arena, .result = result, .faults = faults};
     enum status (*const stages[])(struct work *) = {read_log,   identify,     compute,       list_points,
                                                     refuse,     judge,        doubt_degrees, find_certainty,
-                                                    find_label, find_routine, find_inputs};
+                                                    find_label, find_routine, find_inputs,   note_tables};
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         enum status status = stages[i](&work);
         if (status != OK) {

@@ -11,6 +11,7 @@ struct unit_request {
     const char *log_path;
     const char *serial, *model, *tester, *remarks;
     struct date tested;
+    bool listed; /* by a list of units: then what the log states too must agree */
     struct settle_rule settle;
     size_t monte_carlo_trials; /* 0: none */
     struct quantity guard;     /* probability asked for; absent: none */

@@ -244,6 +244,7 @@ static struct duty read_duty(struct cells *cells, size_t row, const struct grade
         .efficiency = cells_quantity(cells, row, D_EFFICIENCY, &efficiency_range),
         .input_power_w = cells_quantity(cells, row, D_INPUT_POWER, &power_range),
         .efficiency_of_pump = cells_word(cells, row, D_EFFICIENCY_OF, "efficiency of", efficiency_words, false) != 0,
+        .efficiency_of_stated = *cells_text(cells, row, D_EFFICIENCY_OF) != '\0',
         .flow_text = cells_text(cells, row, D_FLOW),
         .head_text = cells_text(cells, row, D_HEAD),
         .efficiency_text = cells_text(cells, row, D_EFFICIENCY),
@@ -280,16 +281,6 @@ static struct model *model_named(struct bay *bay, struct arena *arena, const cha
     return model;
 }
 
-static void note_unstated(struct cells *cells, size_t row, const struct duty *duty, const char *model, struct bay *bay)
-{
-    if (duty->efficiency.known && *cells_text(cells, row, D_EFFICIENCY_OF) == '\0' &&
-        note_add(&bay->notes, cells->arena, NOTE_INPUT,
-                 "models.csv: 'efficiency of' is not stated for model %s, taken as the efficiency of the set",
-                 model) != OK) {
-        cells_no_memory(cells);
-    }
-}
-
 static void take_row(struct cells *cells, size_t row, struct bay *bay)
 {
     const char *name = cells_required(cells, row, D_MODEL);
@@ -303,7 +294,6 @@ static void take_row(struct cells *cells, size_t row, struct bay *bay)
     }
     take_model_cells(cells, row, model);
     *duty = read_duty(cells, row, &bay->grades);
-    note_unstated(cells, row, duty, name, bay);
 }
 
 static size_t row_on_line(const struct cells *cells, size_t line)

@@ -15,7 +15,8 @@ struct bay;
 /* One guaranteed point: a row of models.csv. */
 struct duty {
     struct quantity flow_m3s, head_m, efficiency, input_power_w;
-    bool efficiency_of_pump; /* else of the set */
+    bool efficiency_of_pump; /* else of the set: so taken too where it is not stated */
+    bool efficiency_of_stated;
     const char *flow_text, *head_text, *efficiency_text,
         *input_power_text;     /* as written: IS 2 rounding needs the places */
     const char *grade_name;    /* as written; "" when blank */

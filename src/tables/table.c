@@ -9,7 +9,7 @@
 #include <csv.h>
 #include <string.h>
 
-enum { TABLE_BYTES_MAX = 64 * 1024 * 1024, SHOWN_BYTES = 60 };
+enum { TABLE_BYTES_MAX = 64 * 1024 * 1024, SHOWN_BYTES = 60, COLUMNS_MAX = 1000, REMARKS_MAX = 1000, NAMES_MAX = 64 };
 
 /* One physical line, without its end. */
 struct line {
@@ -144,27 +144,74 @@ static const char *line_comment(const struct line *line, size_t *length)
     return text + 1;
 }
 
-/* Keeps a `key: value` comment as a remark. */
+static bool is_utf8(const char *text, size_t length)
+{
+    size_t step = 1;
+    for (size_t at = 0; at < length && step > 0; at += step) {
+        step = utf8_length((const unsigned char *)text + at, length - at);
+    }
+    return step > 0;
+}
+
+/* The stated key of a comment's text. Returns: NULL when it is none. */
+static const char *stated_key(const char *text, size_t length)
+{
+    static const char *const keys[] = {"serial", "model", "tested", "tester", "batch"};
+    enum { KEY_MAX = 16 };
+    char key[KEY_MAX];
+    if (length >= sizeof key) {
+        return NULL;
+    }
+    memcpy(key, text, length);
+    key[length] = '\0';
+    name_fold(key, key, sizeof key);
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        if (strcmp(key, keys[i]) == 0) {
+            return keys[i];
+        }
+    }
+    return NULL;
+}
+
+static bool remark_of(const char *text, size_t length, struct remark *remark)
+{
+    trim(&text, &length);
+    const char *colon = memchr(text, ':', length);
+    remark->key = colon == NULL ? NULL : stated_key(text, (size_t)(colon - text));
+    if (remark->key == NULL) {
+        return false;
+    }
+    remark->value = colon + 1;
+    remark->length = length - (size_t)(remark->value - text);
+    trim(&remark->value, &remark->length);
+    return is_utf8(remark->value, remark->length);
+}
+
+bool remark_split(const char *line, size_t length, struct remark *remark)
+{
+    const char *text = line_comment(&(struct line){.text = line, .length = length}, &length);
+    return text != NULL && remark_of(text, length, remark);
+}
+
+/* Keeps a comment that states something. */
 static enum status keep_remark(const struct parse *p, const char *text, size_t length, size_t line)
 {
-    const char *colon = memchr(text, ':', length);
-    if (colon == NULL || colon == text) {
+    struct remark stated;
+    struct table *table = p->table;
+    if (!remark_of(text, length, &stated)) {
         return OK;
     }
-    size_t key_length = (size_t)(colon - text);
-    const char *value = colon + 1;
-    size_t value_length = length - key_length - 1;
-    trim(&value, &value_length);
-    char *key = arena_text(p->arena, text, key_length);
-    const char *value_copy = arena_text(p->arena, value, value_length);
-    struct table *table = p->table;
-    struct table_remark *remark = key == NULL || value_copy == NULL
-                                      ? NULL
-                                      : arena_push(p->arena, &table->remarks, &table->remark_count, sizeof *remark);
+    if (table->remark_count == REMARKS_MAX) {
+        return faults_add(p->faults, E_INPUT, (struct place){table->file, line, 0},
+                          "more than %d lines such as '# %s: ...', expected it stated once", REMARKS_MAX, stated.key);
+    }
+    const char *value = arena_text(p->arena, stated.value, stated.length);
+    struct table_remark *remark =
+        value == NULL ? NULL : arena_push(p->arena, &table->remarks, &table->remark_count, sizeof *remark);
     if (remark == NULL) {
         return faults_memory(p->faults);
     }
-    *remark = (struct table_remark){.key = name_fold(key, key, key_length + 1), .value = value_copy, .line = line};
+    *remark = (struct table_remark){.key = stated.key, .value = value, .line = line};
     return OK;
 }
 
@@ -321,6 +368,10 @@ static enum status take_header(const struct parse *p, const struct line *line)
     if (status != OK || cells.count == 0) {
         return status; /* blank cells in quotes are a blank row too */
     }
+    if (cells.count > COLUMNS_MAX) {
+        return faults_add(p->faults, E_INPUT, (struct place){table->file, line->number, COLUMNS_MAX + 1},
+                          "a header row of %zu columns, expected at most %d", cells.count, COLUMNS_MAX);
+    }
     table->header_line = line->number;
     table->columns = arena_alloc(p->arena, cells.count, sizeof *table->columns);
     if (table->columns == NULL) {
@@ -349,6 +400,11 @@ static enum status take_row(const struct parse *p, const struct line *line)
     if (used > table->column_count) {
         return faults_add(p->faults, E_INPUT, (struct place){table->file, line->number, table->column_count + 1},
                           "a row of %zu cells, expected at most %zu as in the header row", used, table->column_count);
+    }
+    if (cells.count < table->column_count) {
+        return faults_add(p->faults, E_INPUT, (struct place){table->file, line->number, cells.count + 1},
+                          "a row of %zu cells, expected %zu as in the header row (a blank cell is written too)",
+                          cells.count, table->column_count);
     }
     struct table_row *row = arena_push(p->arena, &table->rows, &table->row_count, sizeof *row);
     const char **all = row == NULL ? NULL : arena_alloc(p->arena, table->column_count, sizeof *all);
@@ -518,22 +574,74 @@ static enum status match_unit(const struct table *table, const struct table_fiel
     return OK;
 }
 
-/* Adds one column that no field knows to the list. */
-static const char *list_unknown(const char *list, const char *name, const struct table_field *fields, size_t count,
-                                struct arena *arena)
+/* `current n` is a neighbour of `current r`, and `voltage rn` of `voltage`: another quantity, not a misspelling. */
+static bool are_neighbours(const char *a, const char *b)
 {
-    const char **names = arena_alloc(arena, count, sizeof *names);
-    if (names == NULL) {
-        return NULL;
+    enum { MARK = 2 }; /* a phase or a number */
+    size_t la = strlen(a), lb = strlen(b), same = 0;
+    if (la != lb && strncmp(a, b, la < lb ? la : lb) == 0 && (la < lb ? b[la] : a[lb]) == ' ') {
+        return true;
     }
-    for (size_t i = 0; i < count; i++) {
-        names[i] = fields[i].name;
+    for (size_t i = 0; a[i] != '\0' && a[i] == b[i]; i++) {
+        same = a[i] == ' ' ? i + 1 : same;
     }
-    const char *comma = *list == '\0' ? "" : ", ";
-    const char *near = name_nearest(name, names, count);
-    return near == NULL
-               ? arena_format(arena, "%s%s'%.*s'", list, comma, cell_shown(name), name)
-               : arena_format(arena, "%s%s'%.*s' (did you mean '%s'?)", list, comma, cell_shown(name), name, near);
+    return same > 0 && la - same <= MARK && lb - same <= MARK;
+}
+
+/* `due date` says no more than `due`. */
+static bool says_no_more(const char *name, const char *candidate)
+{
+    static const char *const idle[] = {" date", " no", " no.", " number", " name", " file"};
+    size_t length = strlen(candidate);
+    for (size_t i = 0; i < sizeof idle / sizeof *idle && strncmp(name, candidate, length) == 0; i++) {
+        if (strcmp(name + length, idle[i]) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+const char *heading_near(const char *name, const char *const *candidates, size_t count)
+{
+    const char *others[NAMES_MAX];
+    size_t other_count = 0;
+    for (size_t i = 0; i < count && other_count < NAMES_MAX; i++) {
+        if (says_no_more(name, candidates[i])) {
+            return candidates[i];
+        }
+        if (!are_neighbours(name, candidates[i])) {
+            others[other_count++] = candidates[i];
+        }
+    }
+    return name_nearest(name, others, other_count);
+}
+
+enum status heading_unknown(const struct table *table, size_t at, const char *const *candidates, size_t count,
+                            const char **list, struct arena *arena, struct faults *faults)
+{
+    const struct table_column *column = &table->columns[at];
+    const char *near = heading_near(column->name, candidates, count);
+    if (near != NULL) {
+        return faults_add(faults, E_INPUT, (struct place){table->file, table->header_line, at + 1},
+                          "column '%.*s' is not known, did you mean '%s'?", cell_shown(column->name), column->name,
+                          near);
+    }
+    const char *comma = **list == '\0' ? "" : ", ";
+    *list = arena_format(arena, "%s%s'%.*s'", *list, comma, cell_shown(column->heading), column->heading);
+    return *list == NULL ? faults_memory(faults) : OK;
+}
+
+/* The fields that no column is, as candidates for a misspelt one. */
+static size_t missing_fields(const struct table *table, const struct table_field *fields, size_t count,
+                             const char *names[NAMES_MAX])
+{
+    size_t missing = 0;
+    for (size_t i = 0; i < count && missing < NAMES_MAX; i++) {
+        if (column_of(table, fields[i].name) < 0) {
+            names[missing++] = fields[i].name;
+        }
+    }
+    return missing;
 }
 
 enum status table_match(const struct table *table, const struct table_field *fields, size_t count, int *at,
@@ -541,14 +649,17 @@ enum status table_match(const struct table *table, const struct table_field *fie
                         struct faults *faults)
 {
     enum status status = OK;
+    const char *missing[NAMES_MAX];
+    size_t missing_count = missing_fields(table, fields, count, missing);
     *unknown_text = "";
     for (size_t i = 0; i < table->column_count; i++) {
         const char *name = table->columns[i].name;
         if (*name != '\0' && !is_field(table, i, fields, count)) {
-            *unknown_text = list_unknown(*unknown_text, name, fields, count, arena);
-            if (*unknown_text == NULL) {
-                return faults_memory(faults);
+            enum status known = heading_unknown(table, i, missing, missing_count, unknown_text, arena, faults);
+            if (known == E_MEMORY) {
+                return known;
             }
+            status = status == OK ? known : status;
         }
     }
     for (size_t i = 0; i < count; i++) {

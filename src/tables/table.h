@@ -24,7 +24,8 @@ struct table_row {
     const char **cells; /* one per column, trimmed, never NULL, "" when blank */
 };
 
-/* A `# key: value` comment line: logs carry their identity so. */
+/* A `# key: value` comment line whose key is serial, model, tested, tester or batch: logs and lists carry their
+ * identity so. */
 struct table_remark {
     const char *key, *value; /* key folded, value trimmed */
     size_t line;
@@ -71,10 +72,19 @@ bool table_is_workbook(const char *text, size_t length);
     "is a spreadsheet's workbook, expected a table of text: open it in the spreadsheet, choose 'Save as' and the type " \
     "'CSV UTF-8', and name that file"
 
+/* What a comment line states. value is borrowed from the line. */
+struct remark {
+    const char *key, *value;
+    size_t length; /* of value */
+};
+
+/* Returns: false when the line is no such comment, or its value is not UTF-8. */
+bool remark_split(const char *line, size_t length, struct remark *remark);
+
 /* Reads a whole table. Everything that table points at lives in the arena.
  * skip_lines: physical lines before the header row that are not part of the table (a logger's own preamble); 0
- * normally. Status: E_FILE it cannot be read; E_INPUT bad CSV, no header, a row with more cells than the header (fewer
- * is allowed: the rest are blank), two columns of one name; E_MEMORY. */
+ * normally. Status: E_FILE it cannot be read; E_INPUT bad CSV, no header or one of more than 1000 columns, a row with
+ * more or fewer cells than the header, two columns of one name; E_MEMORY. */
 enum status table_read(const char *path, size_t skip_lines, struct arena *arena, struct table *table,
                        struct faults *faults);
 
@@ -91,12 +101,23 @@ struct table_field {
 
 /* Matches a table's columns to fields. at[i] becomes the column of field i, or -1. A required field without a column
  * and a column whose unit is missing, unknown or of another dimension (then at[i] is -1) are faults; columns that match
- * no field are listed (in the arena) in unknown_text as "'a', 'b' (did you mean 'c'?)", to be reported once; it is ""
- * when there are none. A dimension other than DIM_NONE needs a unit, except DIM_RATIO, where a heading without a unit
- * is a fraction. units[i] becomes the unit of field i (NULL for DIM_NONE or an absent column). */
+ * no field are faults where a field that has no column is spelt nearly so; else they are listed (in the arena) in
+ * unknown_text as "'a', 'b'", to be reported once; it is "" when there are none. A dimension other than DIM_NONE needs
+ * a unit, except DIM_RATIO, where a heading without a unit is a fraction. units[i] becomes the unit of field i (NULL
+ * for DIM_NONE or an absent column). */
 enum status table_match(const struct table *table, const struct table_field *fields, size_t count, int *at,
                         const struct unit **units, const char **unknown_text, struct arena *arena,
                         struct faults *faults);
+
+/* The candidate that a heading was most likely meant to be: spelt nearly so, or followed by a word that says no more
+ * (`due date`). One that differs by a phase, a number or a word more is another quantity. Returns: NULL when there is
+ * none. */
+const char *heading_near(const char *name, const char *const *candidates, size_t count);
+
+/* A column that no one knows: a fault where it is near a candidate, else it is added to the list "'a', 'b'". Status:
+ * E_INPUT, E_MEMORY. */
+enum status heading_unknown(const struct table *table, size_t at, const char *const *candidates, size_t count,
+                            const char **list, struct arena *arena, struct faults *faults);
 
 /* The text of a cell; "" when the column is absent (at < 0). */
 const char *table_text(const struct table *table, size_t row, int at);

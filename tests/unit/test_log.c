@@ -126,7 +126,7 @@ END_TEST
 START_TEST(test_blank_cells_are_absent)
 {
     struct read_log r;
-    read_text(&r, "flow [L/s],speed [rpm],frequency [Hz]\n1,,50\n,2900\n", NULL);
+    read_text(&r, "flow [L/s],speed [rpm],frequency [Hz]\n1,,50\n,2900,\n", NULL);
     ck_assert_int_eq(r.status, OK);
     ck_assert(reading_has(&r.rows[0], CH_FLOW) && !reading_has(&r.rows[0], CH_SPEED) &&
               reading_has(&r.rows[0], CH_FREQUENCY));
@@ -184,8 +184,7 @@ START_TEST(test_corrections)
     ck_assert_uint_eq(r.log.below_range[CH_GAUGE_PRESSURE], 1);
     ck_assert_uint_eq(r.log.above_range[CH_GAUGE_PRESSURE], 1);
     ck_assert_uint_eq(r.notes.count, 1);
-    ck_assert_str_eq(r.notes.items[0].text,
-                     "columns of the log that are not used: 'flow [L/s]' (did you mean 'flow'?), 'nois'");
+    ck_assert_str_eq(r.notes.items[0].text, "columns of the log that are not used: 'flow [L/s]', 'nois'");
     arena_release(&r.arena);
 }
 END_TEST
