@@ -367,6 +367,20 @@ START_TEST(a_blank_serial_is_that_of_the_log)
 }
 END_TEST
 
+START_TEST(one_log_under_two_serials_is_not_judged)
+{
+    struct heard heard = {0};
+    write_file("copy.csv", log_text(1.0)); /* the bytes of good.csv */
+    struct batch batch = run("serial,log\nS1,good.csv\nS2,copy.csv\nS1,bad.csv\n", 2, &heard);
+    ck_assert_ptr_nonnull(strstr(batch.tests[0].trouble, "is the log of serial 'S2' too (line 3 of the list)"));
+    ck_assert_ptr_nonnull(strstr(batch.tests[1].trouble, "is the log of serial 'S1' too (line 2 of the list)"));
+    ck_assert_ptr_null(strstr(batch.tests[2].trouble, "too"));
+    batch = run("serial,log\nS1,good.csv\nS1,copy.csv\n", 1, &heard); /* of one serial it is a retest */
+    ck_assert_int_eq(batch.tests[0].verdict, VERDICT_PASS);
+    ck_assert_int_eq(batch.tests[1].verdict, VERDICT_PASS);
+}
+END_TEST
+
 START_TEST(a_log_of_another_serial_is_not_judged)
 {
     struct heard heard = {0};
@@ -403,6 +417,7 @@ Suite *batch_suite(void)
     tcase_add_loop_test(files, the_latest_test_counts, 0, sizeof retests / sizeof retests[0]);
     tcase_add_test(files, a_blank_serial_is_that_of_the_log);
     tcase_add_test(files, a_log_of_another_serial_is_not_judged);
+    tcase_add_test(files, one_log_under_two_serials_is_not_judged);
     tcase_add_test(files, the_head_margin_agrees_with_the_verdict);
     suite_add_tcase(suite, files);
     TCase *numbers = tcase_create("statistics");

@@ -1,4 +1,5 @@
 /* Dates against POSIX's "seconds since the epoch" and well-known instants of Unix time. */
+#include "base/clock.h"
 #include "base/date.h"
 #include "near.h"
 
@@ -197,6 +198,19 @@ START_TEST(date_clock)
 }
 END_TEST
 
+/* A day ahead is a time zone's, more is a slip. 1715558400: 2024-05-13T00:00:00Z (date -u -d @1715558400). */
+START_TEST(date_ahead_of_the_clock)
+{
+    struct date day, tested;
+    char text[CLOCK_TEXT];
+    ck_assert_int_eq(setenv("SOURCE_DATE_EPOCH", "1715558400", 1), 0);
+    ck_assert_str_eq(clock_text(text), "2024-05-13T00:00:00Z");
+    ck_assert(date_parse("2024-05-14", &day) && date_parse("2024-05-14T00:00:01", &tested));
+    ck_assert(!clock_is_ahead(&day) && clock_is_ahead(&tested));
+    ck_assert_int_eq(unsetenv("SOURCE_DATE_EPOCH"), 0);
+}
+END_TEST
+
 Suite *date_suite(void);
 Suite *date_suite(void)
 {
@@ -210,6 +224,7 @@ Suite *date_suite(void)
     tcase_add_test(all, date_compared);
     tcase_add_loop_test(all, date_of_a_bay, 0, COUNT(bay_dates));
     tcase_add_test(all, date_clock);
+    tcase_add_test(all, date_ahead_of_the_clock);
     suite_add_tcase(suite, all);
     return suite;
 }

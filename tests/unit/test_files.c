@@ -144,6 +144,50 @@ START_TEST(sha256)
 }
 END_TEST
 
+START_TEST(digest_of_a_file)
+{
+    char hex[65];
+    ck_assert_int_eq(file_write(inside("abc"), "abc", 3, &faults), OK);
+    ck_assert(file_sha256(inside("abc"), hex)); /* FIPS 180-4, example of one block */
+    ck_assert_str_eq(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    ck_assert(!file_sha256(inside("none"), hex));
+    ck_assert_str_eq(hex, "");
+}
+END_TEST
+
+START_TEST(only_files_are_opened)
+{
+    int fd;
+    ck_assert_int_eq(mkfifo(inside("pipe"), 0600), 0); /* no one writes it: to wait would be for ever */
+    ck_assert_int_eq(file_open(inside("pipe"), &fd, &faults), E_FILE);
+    ck_assert_ptr_nonnull(strstr(faults.text[0], "pipe: is a pipe or a device, expected a file"));
+    ck_assert_int_eq(file_open("/dev/null", &fd, &faults), E_FILE);
+    ck_assert_int_eq(file_open(room, &fd, &faults), E_FILE);
+    ck_assert_int_eq(fd, -1);
+}
+END_TEST
+
+static const struct {
+    const char *name, *serial;
+} log_names[] = {
+    {"DN-15.04.csv", "DN-15.04"},
+    {"DN-15.05.csv.gz", "DN-15.05"},
+    {"A.CSV", "A"},
+    {"A.txt", "A.txt"},
+    {"A.gz", "A.gz"},
+    {".csv", ".csv"},
+    {"csv", "csv"},
+    {"a.csv.csv", "a.csv"},
+};
+
+START_TEST(serials_of_log_names)
+{
+    size_t length = log_name_length(log_names[_i].name);
+    ck_assert_uint_eq(length, strlen(log_names[_i].serial));
+    ck_assert_int_eq(strncmp(log_names[_i].name, log_names[_i].serial, length), 0);
+}
+END_TEST
+
 START_TEST(base_names)
 {
     ck_assert_str_eq(file_base("a/b.csv"), "b.csv");
@@ -164,10 +208,13 @@ Suite *files_suite(void)
     tcase_add_test(files, read_is_bounded);
     tcase_add_test(files, publish_refuses_empty_and_absent);
     tcase_add_test(files, folders);
+    tcase_add_test(files, digest_of_a_file);
+    tcase_add_test(files, only_files_are_opened);
     suite_add_tcase(suite, files);
     TCase *digest = tcase_create("digest");
     tcase_add_loop_test(digest, sha256, 0, COUNT(digests));
     tcase_add_test(digest, base_names);
+    tcase_add_loop_test(digest, serials_of_log_names, 0, COUNT(log_names));
     suite_add_tcase(suite, digest);
     return suite;
 }

@@ -364,6 +364,49 @@ START_TEST(names_header_fault)
 }
 END_TEST
 
+static const struct {
+    const char *name, *near; /* near: NULL, it is a quantity of its own */
+} near_headings[] = {
+    {"inptu power", "input power"},
+    {"flwo", "flow"},
+    {"due date", "due"},
+    {"curent r", "current r"},
+    {"current n", NULL},
+    {"voltage rn", NULL},
+    {"voltage 1", NULL},
+    {"flow rate", NULL},
+    {"colour", NULL},
+    {"due to", NULL},
+    {"wattmeter 4", NULL},
+};
+
+START_TEST(headings_that_were_meant)
+{
+    static const char *const known[] = {"flow",       "due",     "input power", "current r",
+                                        "voltage ry", "voltage", "wattmeter 1"};
+    const char *near = heading_near(near_headings[_i].name, known, sizeof known / sizeof *known);
+    ck_assert_msg((near == NULL) == (near_headings[_i].near == NULL), "%s: %s", near_headings[_i].name,
+                  near == NULL ? "none" : near);
+    ck_assert(near == NULL || strcmp(near, near_headings[_i].near) == 0);
+}
+END_TEST
+
+START_TEST(columns_are_bounded)
+{
+    enum { MOST = 1000 };
+    struct table table;
+    for (size_t columns = MOST; columns <= MOST + 1; columns++) {
+        char text[8 * (MOST + 1)];
+        size_t used = 0;
+        for (size_t i = 0; i < columns; i++) {
+            used += (size_t)snprintf(text + used, sizeof text - used, "%sc%zu", i > 0 ? "," : "", i);
+        }
+        ck_assert_int_eq(table_parse("f.csv", text, used, 0, &arena, &table, &faults), columns > MOST ? E_INPUT : OK);
+    }
+    ck_assert_str_eq(faults.text[0], "f.csv:1:1001: a header row of 1001 columns, expected at most 1000");
+}
+END_TEST
+
 START_TEST(lists_unknown_columns)
 {
     static const struct table_field fields[] = {{"flow", DIM_FLOW, true}, {"efficiency", DIM_RATIO, false}};
@@ -436,6 +479,8 @@ Suite *table_suite(void)
     tcase_add_test(core, refuses_number_too_large_in_si);
     tcase_add_loop_test(core, takes_every_character, 0, sizeof characters / sizeof *characters);
     tcase_add_test(core, lists_unknown_columns);
+    tcase_add_loop_test(core, headings_that_were_meant, 0, sizeof near_headings / sizeof near_headings[0]);
+    tcase_add_test(core, columns_are_bounded);
     tcase_add_test(core, skips_preamble_and_spreadsheet_padding);
     tcase_add_test(core, unescapes_doubled_quotes);
     tcase_add_test(core, shown_cell_splits_no_character);
