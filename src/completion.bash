@@ -4,7 +4,7 @@ _dutyproof() {
     local options
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch start inspect find tables --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'reduce certify label watch start inspect find verify tables --help --version' -- "$word")
         return
     fi
     case $before in
@@ -40,6 +40,7 @@ _dutyproof() {
     start) options='--flow --phases --units --speed --help' ;;
     inspect) options='--bay --json --plot --points --help' ;;
     find) options='--bay --json --csv --help' ;;
+    verify) options='--bay --log --quiet --help' ;;
     tables) options='--json --help' ;;
     esac
     if [ "${word#-}" != "$word" ]; then

@@ -61,7 +61,7 @@ static enum exit_status run_command(const struct command *command, int argc, cha
 {
     struct options options;
     struct faults faults = {0};
-    uint32_t several = command->run == cmd_find ? USES(BAY) : 0;
+    uint32_t several = command->run == cmd_find || command->run == cmd_verify ? USES(BAY) : 0;
     if (options_read(argc, argv, command->options | USES(HELP), several, &options, &faults) != OK) {
         return console_usage(&faults, command->name);
     }

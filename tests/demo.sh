@@ -3,7 +3,10 @@
 set -u
 program=$1
 cd "$(dirname "$0")/.." || exit 2
-bay=samples/dornapet
+bay=build/demo-bay # a copy: what is judged goes into the bay's register
+rm -rf "$bay" build/demo
+mkdir -p build
+cp -R samples/dornapet "$bay"
 
 # A unit that fails is a result (exit 1), not an error of the demonstration.
 run() {

@@ -553,29 +553,3 @@ enum status batch_run(const struct batch_list *list, const struct batch_order *o
     arena_release(&scratch);
     return run.status;
 }
-
-/* --- the fingerprint of a bay --- */
-
-enum status batch_inputs(const char *bay_folder, char hex[65], struct faults *faults)
-{
-    enum { LARGEST_TABLE = 256 * 1024 * 1024 };
-    static const char *const names[] = {"rig.csv",    "instruments.csv", "models.csv",    "motors.csv", "grades.csv",
-                                        "labels.csv", "routine.csv",     "plausible.csv", "causes.csv", "curves.csv"};
-    struct arena arena = {0};
-    const char *text = "dutyproof " DUTYPROOF_VERSION;
-    for (size_t i = 0; i < sizeof names / sizeof names[0] && text != NULL; i++) {
-        char *bytes = NULL, sum[65] = "absent";
-        size_t length = 0;
-        const char *path = arena_format(&arena, "%s/%s", bay_folder, names[i]);
-        /* Tables that the bay does not have are as good as those that cannot be read: bay_read has told of these. */
-        if (path != NULL && file_read(path, LARGEST_TABLE, &arena, &bytes, &length, &(struct faults){0}) == OK) {
-            sha256_hex(bytes, length, sum);
-        }
-        text = path == NULL ? NULL : arena_format(&arena, "%s\n%s %s", text, names[i], sum);
-    }
-    if (text != NULL) {
-        sha256_hex(text, strlen(text), hex);
-    }
-    arena_release(&arena);
-    return text != NULL ? OK : faults_memory(faults);
-}

@@ -65,7 +65,4 @@ struct batch {
 enum status batch_run(const struct batch_list *list, const struct batch_order *order, struct arena *arena,
                       struct batch *batch, struct faults *faults);
 
-/* SHA-256 over the program's version and the tables of a bay. Status: E_FILE, E_MEMORY. */
-enum status batch_inputs(const char *bay_folder, char hex[65], struct faults *faults);
-
 #endif

@@ -27,7 +27,7 @@ struct certification {
     struct batch batch;
     struct batch_summary summary;
     struct progress progress;
-    char inputs[65];
+    struct ledger ledger;
     const char *out; /* NULL: no papers */
     size_t jobs;
     struct out papers;
@@ -121,7 +121,9 @@ static enum status prepare(struct certification *run, struct faults *faults)
     }
     if (status == OK) {
         print_notes(&notes, run->options);
-        status = batch_inputs(run->bay.folder, run->inputs, faults);
+    }
+    if (status == OK && run->out != NULL) {
+        status = ledger_open(&run->bay, run->out, &run->ledger, faults);
     }
     if (status == OK && run->out != NULL) {
         status = open_out(run, faults);
@@ -134,7 +136,7 @@ static enum status reduce_all(struct certification *run, struct faults *faults)
     const struct options *options = run->options;
     size_t jobs = run->jobs < run->list.count ? run->jobs : run->list.count;
     run->filing = (struct batch_filing){
-        .out = &run->papers, .inputs = run->inputs, .resume = option_given(options, OPTION_RESUME), .jobs = jobs};
+        .out = &run->papers, .ledger = &run->ledger, .resume = option_given(options, OPTION_RESUME), .jobs = jobs};
     const struct batch_sink sink = batch_filing_sink(&run->filing);
     if (batch_filing_begin(&run->filing, faults) != OK) {
         return E_MEMORY;
@@ -175,7 +177,8 @@ static void tell_papers(const struct certification *run)
     if (run->out == NULL || option_given(run->options, OPTION_QUIET)) {
         return;
     }
-    (void)fprintf(stderr, "papers: %s: certificate.pdf, batch.html, batch.csv, batch.json and a folder for each serial", run->out);
+    (void)fprintf(stderr, "papers: %s: certificate.pdf, batch.html, batch.csv, batch.json and a folder for each serial",
+                  run->out);
     if (run->filing.kept > 0) {
         (void)fprintf(stderr, " (%zu written, %zu unchanged)", run->filing.drawn, run->filing.kept);
     }
@@ -229,6 +232,7 @@ enum exit_status cmd_certify(const struct options *options)
     } else if (run.summary.counts.passed < run.summary.counts.units || run.summary.counts.routine_failed > 0) {
         end = EXIT_NOT_PASSED;
     }
+    ledger_close(&run.ledger);
     if (out_close(&run.papers, &left) != OK) {
         end = console_trouble(&left, NULL);
     }

@@ -73,6 +73,10 @@ static void tell_papers(const struct papers *papers)
     if (papers->kept != NULL) {
         (void)fprintf(stderr, "papers: those that stood there before are kept in %s\n", papers->kept);
     }
+    if (papers->issue.replaced_at != NULL) {
+        (void)fprintf(stderr, "papers: revision %lld, in place of that of %s (%s):\n%s", papers->issue.revision,
+                      papers->issue.replaced_at, papers->issue.replaced, papers->issue.changes);
+    }
     if (papers->later_in_front) {
         (void)fprintf(stderr, "papers: a later test of this serial stands in front, and stays there\n");
     }
@@ -95,15 +99,18 @@ static enum exit_status write_papers(struct reduction *reduction, const struct r
 {
     struct drawing *drawing = &reduction->drawing;
     struct papers papers = {0};
+    struct ledger ledger = {0};
     struct faults faults = {0};
-    enum status status = open_out(reduction, &faults);
+    enum status status = ledger_open(result->bay, reduction->out, &ledger, &faults);
+    status = status == OK ? open_out(reduction, &faults) : status;
     enum status drawn = status == OK ? drawing_start(drawing, &faults) : status;
     if (drawn == OK || drawn == E_CHILD) {
-        struct papers_order order = {.result = result, .press = &drawing->press};
+        struct papers_order order = {.result = result, .ledger = &ledger, .press = &drawing->press};
         status = papers_write(&order, &reduction->papers, arena, &papers, &faults);
     } else {
         status = drawn;
     }
+    ledger_close(&ledger);
     bool written = status == OK || status == E_CHILD;
     if (written && !option_given(reduction->options, OPTION_QUIET)) {
         tell_papers(&papers);

@@ -144,12 +144,15 @@ static enum status write_once(struct watching *watching, const struct result *re
 {
     struct drawing *drawing = &watching->drawing;
     struct out out = {0};
-    enum status status = session_out(watching->out, "watch", &out, faults);
+    struct ledger ledger = {0};
+    enum status status = ledger_open(result->bay, watching->out, &ledger, faults);
+    status = status == OK ? session_out(watching->out, "watch", &out, faults) : status;
     enum status drawn = status == OK ? drawing_start(drawing, faults) : status;
     if (drawn == OK || (drawn == E_CHILD && drawing->scratch.path != NULL)) {
-        struct papers_order order = {.result = result, .press = &drawing->press};
+        struct papers_order order = {.result = result, .ledger = &ledger, .press = &drawing->press};
         status = papers_write(&order, &out, arena, papers, faults);
     }
+    ledger_close(&ledger);
     enum status closed = out_close(&out, faults);
     return status != OK ? status : drawn != OK ? drawn : closed;
 }

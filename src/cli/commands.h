@@ -46,12 +46,15 @@ enum exit_status {
       "dutyproof inspect logs/BW-0117.csv")                                                                            \
     X(find, "[WORD...]", USES(BAY) | USES(JSON) | USES(CSV),                                                           \
       "what the bay's register holds of a serial, an order, a model, a day or a verdict", "dutyproof find BW-0117")    \
+    X(verify, "PAPER...", USES(BAY) | USES(LOG) | USES(QUIET),                                                         \
+      "hold papers, folders, a bay or a register against log and tables, and say what differs and since when",         \
+      "dutyproof verify reports/BW-0117")                                                                              \
     X(tables, "[NAME]", USES(JSON), "list the built-in reference tables, or print one with its sources",               \
       "dutyproof tables grades")
 
 struct command {
     const char *name, *operands;
-    uint32_t options; /* beside --help, which each takes; find takes --bay several times */
+    uint32_t options; /* beside --help, which each takes; find and verify take --bay several times */
     const char *summary, *example;
     enum exit_status (*run)(const struct options *options);
 };

@@ -23,6 +23,7 @@
     X(NO_PAPERS, "no-papers", NULL, "write nothing")                                                                   \
     X(JSON, "json", NULL, "print the result document instead of the sheet")                                            \
     X(CSV, "csv", NULL, "print a CSV table")                                                                           \
+    X(LOG, "log", "FILE", "the log of the papers, where it lies elsewhere than the register says")                     \
     X(PLOT, "plot", NULL, "draw the curves (inspect: the record) on the terminal too")                                 \
     X(POINTS, "points", "LIST", "the steady stretches, in seconds: from-to,from-to,...")                               \
     X(MONTE_CARLO, "monte-carlo", "N", "also state the uncertainty by N random trials of the whole test")              \

@@ -27,7 +27,8 @@ struct filing_job {
     struct arena staged; /* the units that are not placed yet */
     size_t count;
     struct unit_folder units[STAGED_MAX];
-    struct timespec since; /* when the first of them was staged */
+    struct ledger_entry *entries[STAGED_MAX]; /* one a set of papers */
+    struct timespec since;                    /* when the first of them was staged */
 };
 
 /* --- names for the folders of all units of a list --- */
@@ -139,7 +140,7 @@ static enum status start(void *context, size_t number, struct faults *faults)
 
 /* A gnuplot that has died is replaced once: whatever killed it may have been passing. */
 static enum status stage(struct batch_filing *filing, size_t number, struct papers_order *order,
-                         struct unit_folder *unit, struct faults *faults)
+                         struct unit_folder *unit, struct ledger_entry *entry, struct faults *faults)
 {
     struct filing_job *job = &filing->job[number];
     struct faults first = {0};
@@ -148,13 +149,13 @@ static enum status stage(struct batch_filing *filing, size_t number, struct pape
         return status;
     }
     order->press = &job->press;
-    status = papers_stage(order, unit, &first);
+    status = papers_stage(order, unit, entry, &first);
     if (status == E_CHILD) {
         unit_folder_drop(unit);
         (void)press_stop(&job->press, &first);
         first = (struct faults){0};
         status = start(filing, number, &first);
-        status = status == OK ? papers_stage(order, unit, &first) : status;
+        status = status == OK ? papers_stage(order, unit, entry, &first) : status;
     }
     return status == OK ? OK
                         : faults_add(faults, status, (struct place){0}, "unit '%.80s': %s", order->result->serial,
@@ -163,37 +164,13 @@ static enum status stage(struct batch_filing *filing, size_t number, struct pape
 
 /* --- a unit --- */
 
-/* A fingerprint of all that a unit's papers are made from. Returns: NULL when memory is out. */
-static const char *fingerprint(const char *inputs, const struct result *result, struct arena *arena)
-{
-    char when[FAULT_TEXT], hex[65];
-    const struct date *tested = &result->tested;
-    (void)snprintf(when, sizeof when, "%d %d-%d-%d %d %.3f %.0f", tested->known, tested->year, tested->month,
-                   tested->day, tested->has_time, tested->seconds, tested->offset_seconds);
-    const char *text =
-        arena_format(arena, "%s\n%s\n%s\n%s\n%s\n%s\n%s\n%s\n", inputs, result->log.sha256, file_base(result->log.file),
-                     result->serial, result->model->name, result->tester, result->remarks, when);
-    if (text == NULL) {
-        return NULL;
-    }
-    sha256_hex(text, strlen(text), hex);
-    return arena_text(arena, hex, 64);
-}
-
-static bool is_done(const struct batch_filing *filing, const struct unit_folder *unit, const struct papers_order *order)
-{
-    const struct unit_test test = papers_test(order);
-    return filing->resume && unit_folder_find(unit, &test) != NULL;
-}
-
 static struct papers_order *orders_of(const struct batch_filing *filing, const struct batch_given *tests, size_t count,
                                       struct arena *arena)
 {
     struct papers_order *orders = arena_alloc(arena, count, sizeof *orders);
     for (size_t i = 0; i < count && orders != NULL; i++) {
-        orders[i] = (struct papers_order){.result = tests[i].result, .superseded = tests[i].superseded};
-        orders[i].inputs = fingerprint(filing->inputs, tests[i].result, arena);
-        orders = orders[i].inputs == NULL ? NULL : orders;
+        orders[i] = (struct papers_order){
+            .result = tests[i].result, .superseded = tests[i].superseded, .ledger = filing->ledger};
     }
     return orders;
 }
@@ -210,26 +187,37 @@ static void count_papers(struct batch_filing *filing, const struct unit_folder *
     (void)pthread_mutex_unlock(&filing->lock);
 }
 
+/* True when the papers of all tests stand as they would be written. */
+static enum status all_stand(const struct papers_order *orders, size_t count, const struct unit_folder *unit,
+                             struct ledger_entry *entries, bool *stand, struct faults *faults)
+{
+    enum status status = OK;
+    for (size_t i = 0; i < count && *stand && status == OK; i++) {
+        status = papers_stand(&orders[i], unit, &entries[i], stand, faults);
+    }
+    return status;
+}
+
 /* The tests are all made again, or none. */
 static enum status stage_unit(struct batch_filing *filing, size_t number, const struct batch_given *tests, size_t count,
                               struct unit_folder *unit, struct faults *faults)
 {
+    struct filing_job *job = &filing->job[number];
     struct papers_order *orders = orders_of(filing, tests, count, unit->arena);
-    if (orders == NULL) {
+    struct ledger_entry *entries = arena_alloc(unit->arena, count, sizeof *entries);
+    if (orders == NULL || entries == NULL) {
         return faults_memory(faults);
     }
-    bool done = true;
-    for (size_t i = 0; i < count && done; i++) {
-        done = is_done(filing, unit, &orders[i]);
-    }
-    enum status status = OK;
+    bool done = filing->resume;
+    enum status status = all_stand(orders, count, unit, entries, &done, faults);
     for (size_t i = 0; i < count && !done && status == OK; i++) {
-        status = stage(filing, number, &orders[i], unit, faults);
+        status = stage(filing, number, &orders[i], unit, &entries[i], faults);
     }
     if (status == OK && !done) {
         status = unit_folder_settle(unit, faults);
     }
     if (status == OK) {
+        job->entries[job->count] = entries;
         count_papers(filing, unit, done ? 0 : count, done ? count : 0);
     }
     return status;
@@ -258,12 +246,62 @@ static void drop_staged(struct filing_job *job)
     arena_release(&job->staged);
 }
 
+/* What is to be entered of the staged units. */
+struct staged_entries {
+    size_t count, placed_count;
+    struct ledger_entry **entries;
+    struct ledger_placed *placed;
+};
+
+static bool add_placed(struct filing_job *job, struct staged_entries *staged, const char *folder,
+                       const struct seal *seal)
+{
+    struct ledger_placed *placed = arena_push(&job->staged, &staged->placed, &staged->placed_count, sizeof *placed);
+    if (placed != NULL) {
+        *placed = (struct ledger_placed){folder, seal};
+    }
+    return placed != NULL;
+}
+
+/* Every set of papers that is staged, and those that they set aside. Returns: false when memory is out. */
+static bool list_staged(struct filing_job *job, struct staged_entries *staged)
+{
+    bool good = true;
+    for (size_t i = 0; i < job->count; i++) {
+        const struct unit_folder *unit = &job->units[i];
+        good = good && (unit->kept == NULL || add_placed(job, staged, unit->kept, &unit->before.actual));
+        for (size_t k = 0; k < unit->set_count && good; k++) {
+            struct ledger_entry **entry = arena_push(&job->staged, &staged->entries, &staged->count, sizeof *entry);
+            good = entry != NULL && add_placed(job, staged, unit->sets[k].folder, &unit->sets[k].seal);
+            if (good) {
+                *entry = &job->entries[i][k];
+            }
+        }
+    }
+    return good;
+}
+
+/* What is new is entered before its papers stand, and that they stand afterwards. */
+static enum status place(struct batch_filing *filing, struct filing_job *job, struct faults *faults)
+{
+    struct staged_entries staged = {0};
+    if (!list_staged(job, &staged)) {
+        return faults_memory(faults);
+    }
+    enum status status =
+        filing->ledger == NULL ? OK : ledger_enter(filing->ledger, staged.entries, staged.count, faults);
+    status = status == OK ? unit_folders_place(job->units, job->count, faults) : status;
+    return status == OK && filing->ledger != NULL
+               ? ledger_papers(filing->ledger, staged.placed, staged.placed_count, faults)
+               : status;
+}
+
 static enum status flush(void *context, size_t number, struct faults *faults)
 {
     struct batch_filing *filing = context;
     struct filing_job *job = &filing->job[number];
     enum status status = retire_once(filing, job, faults);
-    status = status == OK ? unit_folders_place(job->units, job->count, faults) : status;
+    status = status == OK ? place(filing, job, faults) : status;
     drop_staged(job);
     return status == E_INPUT ? E_FILE : status; /* too late to cost this unit alone */
 }

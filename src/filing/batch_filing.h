@@ -4,6 +4,7 @@
 #define DUTYPROOF_FILING_BATCH_FILING_H
 
 #include "batch/batch.h"
+#include "filing/ledger.h"
 #include "filing/out.h"
 
 struct filing_job;
@@ -11,8 +12,8 @@ struct filing_job;
 /* Papers of a batch on their way. */
 struct batch_filing {
     struct out *out;
-    const char *inputs; /* what the bay's tables and the program were, for sealing the papers */
-    bool resume;        /* papers that are whole and of the same inputs are not drawn again */
+    struct ledger *ledger; /* the bay's register; NULL: nothing is entered, and nothing can be resumed */
+    bool resume;           /* papers that stand as they would be written are left alone */
     size_t jobs;
     /* Told at the end: */
     size_t drawn, kept;      /* tests whose papers were made; were whole already */
@@ -26,7 +27,7 @@ struct batch_filing {
     pthread_mutex_t lock;
 };
 
-/* Begins. out, inputs are borrowed. Status: E_MEMORY. */
+/* Begins. out, ledger are borrowed. Status: E_MEMORY. */
 enum status batch_filing_begin(struct batch_filing *filing, struct faults *faults);
 
 /* The sink that hands results to a filing. */

@@ -12,7 +12,7 @@
 
 enum { LARGEST_PAPER = 256 * 1024 * 1024, LARGEST_SEAL = 64 * 1024, DIGITS = 64 };
 
-static const char inputs_key[] = "# inputs ";
+static const char bay_key[] = "# bay ";
 
 enum status seal_add(struct seal *seal, struct arena *arena, const char *name, const char sha256[65])
 {
@@ -29,7 +29,7 @@ enum status seal_add(struct seal *seal, struct arena *arena, const char *name, c
     return OK;
 }
 
-/* The lines of the papers, without the inputs. */
+/* The lines of the papers, without the bay. */
 static const char *lines_of(const struct seal *seal, const char *head, struct arena *arena)
 {
     const char *text = head;
@@ -41,7 +41,7 @@ static const char *lines_of(const struct seal *seal, const char *head, struct ar
 
 const char *seal_text(const struct seal *seal, struct arena *arena)
 {
-    const char *head = seal->inputs != NULL ? arena_format(arena, "%s%s\n", inputs_key, seal->inputs) : "";
+    const char *head = seal->bay != NULL ? arena_format(arena, "%s%s\n", bay_key, seal->bay) : "";
     return head == NULL ? NULL : lines_of(seal, head, arena);
 }
 
@@ -71,8 +71,8 @@ bool seal_same(const struct seal *a, const struct seal *b)
 static bool read_line(char *line, struct arena *arena, struct seal *seal)
 {
     char hex[DIGITS + 1] = "";
-    if (strncmp(line, inputs_key, sizeof inputs_key - 1) == 0 && seal->count == 0 && seal->inputs == NULL) {
-        seal->inputs = line + sizeof inputs_key - 1;
+    if (strncmp(line, bay_key, sizeof bay_key - 1) == 0 && seal->count == 0 && seal->bay == NULL) {
+        seal->bay = line + sizeof bay_key - 1;
         return true;
     }
     const char *name = line + DIGITS + 2;
@@ -87,6 +87,17 @@ static bool read_line(char *line, struct arena *arena, struct seal *seal)
     }
     memcpy(hex, line, DIGITS);
     return seal_add(seal, arena, name, hex) == OK;
+}
+
+enum status seal_parse(const char *text, struct arena *arena, struct seal *seal)
+{
+    char *rest = arena_text(arena, text, strlen(text)), *line;
+    *seal = (struct seal){0};
+    enum status status = rest == NULL ? E_MEMORY : OK;
+    while (status == OK && (line = strtok_r(rest, "\n", &rest)) != NULL) {
+        (void)read_line(line, arena, seal);
+    }
+    return status;
 }
 
 bool seal_read(int folder, struct arena *arena, struct seal *seal)
@@ -142,31 +153,5 @@ bool seal_of(int folder, struct arena *arena, struct seal *seal)
     int error = errno;
     (void)closedir(entries);
     errno = error;
-    return good;
-}
-
-static bool holds(int folder, const char *inputs, struct arena *arena)
-{
-    struct seal said;
-    bool good = seal_read(folder, arena, &said) && said.inputs != NULL && strcmp(said.inputs, inputs) == 0;
-    bool result = false;
-    for (size_t i = 0; good && i < said.count; i++) {
-        char hex[65];
-        result = result || strcmp(said.papers[i].name, "result.json") == 0;
-        good = is_paper(folder, said.papers[i].name) && digest_file(folder, said.papers[i].name, hex) &&
-               strcmp(hex, said.papers[i].sha256) == 0;
-    }
-    return good && result;
-}
-
-bool seal_holds(const char *folder, const char *inputs)
-{
-    struct arena arena = {0};
-    int fd = tree_open(AT_FDCWD, folder);
-    bool good = fd >= 0 && holds(fd, inputs, &arena);
-    if (fd >= 0) {
-        (void)close(fd);
-    }
-    arena_release(&arena);
     return good;
 }

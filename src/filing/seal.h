@@ -1,7 +1,7 @@
 /* seal.h - the list of the papers in a folder with their SHA-256, papers.sha256, in the form that sha256sum reads
  *
- * A line a paper, sorted by name: 64 digits, two spaces, the name. A line `# inputs HEX` above them may say what the
- * papers were made from.
+ * A line a paper, sorted by name: 64 digits, two spaces, the name. A line `# bay FOLDER` above them may say in whose
+ * register they stand.
  */
 #ifndef DUTYPROOF_FILING_SEAL_H
 #define DUTYPROOF_FILING_SEAL_H
@@ -18,7 +18,7 @@ struct sealed_paper {
 
 /* {0} is ready to use; everything lives in the arena. */
 struct seal {
-    const char *inputs; /* NULL: not said */
+    const char *bay; /* NULL: not said */
     size_t count;
     struct sealed_paper *papers; /* sorted by name, each once */
 };
@@ -36,15 +36,14 @@ enum status seal_digest(const struct seal *seal, char hex[65]);
  * the folder. */
 bool seal_read(int folder, struct arena *arena, struct seal *seal);
 
+/* The papers of a seal's text; what is no line of a paper is passed over. Status: E_MEMORY. */
+enum status seal_parse(const char *text, struct arena *arena, struct seal *seal);
+
 /* Seals what an open folder holds: each plain file in it but the seal and hidden ones. A link is no paper. Returns:
  * false with errno set. */
 bool seal_of(int folder, struct arena *arena, struct seal *seal);
 
 /* True when both list the same papers with the same digests. */
 bool seal_same(const struct seal *a, const struct seal *b);
-
-/* True when a folder holds the papers that its seal lists, each as sealed and result.json among them, made from these
- * inputs. */
-bool seal_holds(const char *folder, const char *inputs);
 
 #endif

@@ -285,39 +285,11 @@ void unit_folder_close(struct unit_folder *unit)
 
 /* --- what need not be made again --- */
 
-static const char *find_earlier(const struct unit_folder *unit, const char *inputs)
-{
-    const char *path = arena_format(unit->arena, "%s/%s", unit->path, earlier), *found = NULL;
-    int folder = path != NULL ? tree_open(AT_FDCWD, path) : -1;
-    DIR *entries = folder >= 0 ? fdopendir(folder) : NULL;
-    for (struct dirent *entry; entries != NULL && found == NULL && (entry = readdir(entries)) != NULL;) {
-        const char *one = join(unit, path, entry->d_name);
-        found = entry->d_name[0] != '.' && one != NULL && seal_holds(one, inputs) ? one : NULL;
-    }
-    if (entries != NULL) {
-        (void)closedir(entries);
-    }
-    return found;
-}
-
 /* True when a test of another log that stands in front is later than this one. */
 static bool is_after(const struct unit_before *before, const struct unit_test *test)
 {
     return before->owned && !before->altered && before->tested.known && test->tested.known &&
            strcmp(before->log_sha256, test->log_sha256) != 0 && date_compare(&test->tested, &before->tested) < 0;
-}
-
-const char *unit_folder_find(const struct unit_folder *unit, const struct unit_test *test)
-{
-    const struct unit_before *before = &unit->before;
-    if (!before->owned || test->inputs == NULL) {
-        return NULL;
-    }
-    if (test->superseded || is_after(before, test)) {
-        return find_earlier(unit, test->inputs);
-    }
-    bool whole = before->sealed && !before->altered && before->said.inputs != NULL;
-    return whole && strcmp(before->said.inputs, test->inputs) == 0 ? unit->path : NULL;
 }
 
 /* --- staging --- */
@@ -328,7 +300,7 @@ enum status unit_folder_begin(struct unit_folder *unit, const struct unit_test *
     if (set == NULL) {
         return faults_memory(faults);
     }
-    *set = (struct unit_set){.test = *test, .seal.inputs = test->inputs};
+    *set = (struct unit_set){.test = *test, .seal.bay = test->bay};
     return out_stage_folder(unit->out, unit->arena, &set->staged, faults);
 }
 
@@ -391,6 +363,19 @@ static bool keeps(int in, const char *key, const struct seal *seal, struct arena
     bool same = folder >= 0 && seal_of(folder, arena, &there) && seal_same(&there, seal);
     shut(folder);
     return same;
+}
+
+bool unit_folder_holds(const struct unit_folder *unit, const struct unit_test *test, const struct seal *seal)
+{
+    const struct unit_before *before = &unit->before;
+    if (!test->superseded && !is_after(before, test)) {
+        return before->sealed && !before->altered && seal_same(&before->actual, seal);
+    }
+    const char *key = key_of(unit->arena, seal, &test->tested, false), *path = join(unit, unit->path, earlier);
+    int folder = key == NULL || path == NULL ? -1 : tree_open(AT_FDCWD, path);
+    bool holds = folder >= 0 && keeps(folder, key, seal, unit->arena);
+    shut(folder);
+    return holds;
 }
 
 /* The front's own papers may lie in earlier/ from before: they need not lie there twice. */
@@ -586,7 +571,7 @@ static bool front_stands(const struct settling *work)
 {
     const struct unit_before *before = &work->unit->before;
     const struct seal *seal = &work->front->seal;
-    bool said = seal->inputs == NULL || (before->said.inputs != NULL && strcmp(before->said.inputs, seal->inputs) == 0);
+    bool said = seal->bay == NULL || (before->said.bay != NULL && strcmp(before->said.bay, seal->bay) == 0);
     return before->sealed && !before->altered && said && seal_same(&before->said, seal);
 }
 

@@ -25,8 +25,8 @@
 struct unit_test {
     const char *log_sha256;
     struct date tested;
-    const char *inputs; /* what the papers are made from, for their seal; NULL: not said */
-    bool superseded;    /* its papers go to earlier/ whatever stands */
+    const char *bay; /* in whose register they stand, for their seal; NULL: not said */
+    bool superseded; /* its papers go to earlier/ whatever stands */
 };
 
 /* One set of papers, staged. */
@@ -72,9 +72,8 @@ struct unit_folder {
 enum status unit_folder_open(struct out *out, const char *serial, const char *name, struct arena *arena,
                              struct unit_folder *unit, struct faults *faults);
 
-/* Where whole papers of a test made from the same inputs lie already: in front, or, where they belong there, in
- * earlier/. NULL: nowhere, or memory is out. */
-const char *unit_folder_find(const struct unit_folder *unit, const struct unit_test *test);
+/* True when just these papers of a test stand where they belong: in front, or in earlier/. */
+bool unit_folder_holds(const struct unit_folder *unit, const struct unit_test *test, const struct seal *seal);
 
 /* Begins a further test; the last one that is not superseded stands in front, unless a later test, by date and time,
  * of another log stands there already. */

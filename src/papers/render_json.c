@@ -47,7 +47,9 @@ static void put_inputs(struct json_document *doc, json_t *root, const struct inp
 {
     json_t *object = json_object();
     for (size_t i = 0; i < inputs->count; i++) {
-        put_text(doc, object, inputs->items[i].name, inputs->items[i].sha256);
+        if (inputs->items[i].rows[0] != '\0') {
+            put_text(doc, object, inputs->items[i].name, inputs->items[i].sha256);
+        }
     }
     if (inputs->count > 0) {
         put_value(doc, root, "inputs", object);

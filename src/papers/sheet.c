@@ -229,6 +229,33 @@ static void put_facts(struct sheet *sheet)
     fact(sheet, node, "flow by", flow_method_words(document, result->bay->rig.flow_method));
     fact(sheet, node, "speed by", say(document, speed_basis_name(result->basis)));
     fact(sheet, node, "remarks", result->remarks);
+    if (result->issue.revision > 0) {
+        add_pair(document, node, TONE_PLAIN, say(document, "revision"), "%lld", result->issue.revision);
+    }
+}
+
+/* What these papers replace, and why: a line a change, of which some are shown. */
+static void put_issue(struct sheet *sheet)
+{
+    enum { CHANGES_SHOWN = 6 };
+    const struct issue *issue = &sheet->result->issue;
+    struct document *document = sheet->document;
+    if (issue->replaced_at == NULL) {
+        return;
+    }
+    add_text(document, TONE_STRONG, say(document, "Revision %lld, in place of the papers of %s (%s):"), issue->revision,
+             issue->replaced_at, say(document, issue->replaced));
+    size_t count = 0;
+    for (const char *line = issue->changes; *line != '\0'; count++) {
+        size_t length = strcspn(line, "\n");
+        if (count < CHANGES_SHOWN) {
+            add_text(document, TONE_PLAIN, "%.*s", (int)length, line);
+        }
+        line += length + (line[length] == '\n');
+    }
+    if (count > CHANGES_SHOWN) {
+        add_text(document, TONE_PLAIN, say(document, "and %zu more"), count - CHANGES_SHOWN);
+    }
 }
 
 /* --- the checks --- */
@@ -445,6 +472,7 @@ static void put_page_one(struct sheet *sheet)
     put_title(sheet);
     put_verdict(sheet);
     put_facts(sheet);
+    put_issue(sheet);
     for (size_t i = 0; i < sheet->result->duty_count; i++) {
         put_duty(sheet, i);
     }

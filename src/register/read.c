@@ -35,6 +35,20 @@ enum status register_latest(struct bay_register *in, const char *serial, const c
     return first_judgement(&query, arena, judgement, found);
 }
 
+enum status register_revision(struct bay_register *in, const char *serial, const char *log_sha256, long long revision,
+                              struct arena *arena, struct judgement *judgement, bool *found, struct faults *faults)
+{
+    struct query query =
+        query_begin(in,
+                    "SELECT " JUDGEMENT_COLUMNS " FROM judgement INDEXED BY judgement_log"
+                    " WHERE log_sha256 = ? AND serial = ? COLLATE BINARY AND revision = ? ORDER BY id DESC LIMIT 1",
+                    faults);
+    query_text(&query, log_sha256);
+    query_text(&query, serial);
+    query_integer(&query, revision);
+    return first_judgement(&query, arena, judgement, found);
+}
+
 enum status register_of_log(struct bay_register *in, const char *log_sha256, struct arena *arena,
                             struct judgement *judgement, bool *found, struct faults *faults)
 {

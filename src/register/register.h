@@ -114,6 +114,11 @@ enum status register_read(struct bay_register *bay_register, long long id, struc
 enum status register_latest(struct bay_register *bay_register, const char *serial, const char *log_sha256,
                             struct arena *arena, struct judgement *judgement, bool *found, struct faults *faults);
 
+/* A revision of it, the newest of that number. */
+enum status register_revision(struct bay_register *bay_register, const char *serial, const char *log_sha256,
+                              long long revision, struct arena *arena, struct judgement *judgement, bool *found,
+                              struct faults *faults);
+
 /* The newest judgement of a log whatever its serial, and of a result document. */
 enum status register_of_log(struct bay_register *bay_register, const char *log_sha256, struct arena *arena,
                             struct judgement *judgement, bool *found, struct faults *faults);

@@ -32,6 +32,13 @@ static const char *cell(const struct table *table, size_t row, const char *colum
 
 /* --- which rows --- */
 
+/* All of it, but for where it is kept what was judged. */
+static bool uses_item(const struct result *result, const struct table *table, size_t row)
+{
+    (void)result;
+    return !name_equal(cell(table, row, "item"), "register");
+}
+
 static bool uses_all(const struct result *result, const struct table *table, size_t row)
 {
     (void)result;
@@ -102,7 +109,7 @@ static const struct rule rules[] = {
     {"models.csv", uses_duty, {"model"}, NULL},
     {"motors.csv", uses_motor, {"motor", "input power"}, NULL},
     {"plausible.csv", uses_all, {"quantity", "scope"}, "note"},
-    {"rig.csv", uses_all, {"item"}, "note"},
+    {"rig.csv", uses_item, {"item"}, "note"},
     {"routine.csv", uses_routine, {"serial"}, NULL},
 };
 
@@ -224,9 +231,6 @@ static enum status add(struct inputs *inputs, struct arena *arena, struct input 
 {
     if (input.rows == NULL) {
         return E_MEMORY;
-    }
-    if (input.rows[0] == '\0') {
-        return OK;
     }
     struct input *item = arena_push(arena, &inputs->items, &inputs->count, sizeof *item);
     if (item == NULL) {

@@ -23,7 +23,7 @@ struct input {
 /* Everything lives in the arena or in the bay. */
 struct inputs {
     size_t count;
-    struct input *items; /* sorted by name; a table of which nothing was used is left out */
+    struct input *items; /* one a table of the bay, and those that are built in; rows is "" where none was used */
 };
 
 struct result;

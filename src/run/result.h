@@ -35,6 +35,14 @@ enum calibration { CALIBRATION_NOT_STATED, CALIBRATION_VALID, CALIBRATION_OVERDU
 const char *calibration_name(enum calibration calibration);
 
 struct unit_causes;
+/* Of the papers and not of the result: the same result may be issued anew. revision 0: not issued through a register.
+ */
+struct issue {
+    long long revision;      /* 1 for the first papers of a test */
+    const char *replaced_at; /* when the revision before was judged; NULL: there is none */
+    const char *replaced;    /* its verdict */
+    const char *changes;     /* a line a change; "" */
+};
 
 struct result {
     const struct bay *bay;
@@ -59,6 +67,8 @@ struct result {
     struct routine_result routine;
     struct inputs inputs;
     const struct unit_causes *causes; /* causes and next steps; NULL: not looked for */
+    const char *asked;                /* what was asked beyond the log (asked.h); bears on no paper by itself */
+    struct issue issue;
     struct notes notes;
     enum verdict performance; /* the worst of the duties */
     enum verdict verdict;     /* of the unit: of the performance, but fail where the routine results fail */

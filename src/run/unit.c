@@ -3,6 +3,7 @@
 #include "certainty/monte_carlo.h"
 #include "certainty/uncertainty.h"
 #include "physics/chain.h"
+#include "run/asked.h"
 #include "run/cautions.h"
 #include "run/identity.h"
 #include "run/unit_causes.h"
@@ -344,7 +345,8 @@ static enum status note_tables(struct work *work)
 static enum status find_inputs(struct work *work)
 {
     enum status status = inputs_find(work->result, work->arena, &work->result->inputs);
-    return status == OK ? OK : faults_memory(work->faults);
+    work->result->asked = asked_text(work->request, work->arena);
+    return status == OK && work->result->asked != NULL ? OK : faults_memory(work->faults);
 }
 
 enum status unit_reduce(const struct bay *bay, const struct unit_request *request, struct arena *arena,

@@ -44,6 +44,11 @@ static const struct word venturi_words[] = {
     {"rough welded", VENTURI_WELDED},
     {0},
 };
+static const struct word register_words[] = {
+    {"local", 0},
+    {"network", 1},
+    {0},
+};
 static const struct word speed_words[] = {
     {"measured", SPEED_MEASURED},
     {"frequency", SPEED_FREQUENCY},
@@ -69,6 +74,7 @@ enum item_kind {
     ITEM_SPEED_BASIS,
     ITEM_DATE_ORDER,
     ITEM_LOG_LINE, /* offset: which of enum log_line */
+    ITEM_REGISTER,
 };
 
 #define PI 3.14159265358979323846
@@ -93,6 +99,9 @@ static const struct rig_item {
         }                                                                                                              \
     }
     {.name = "bay", .kind = ITEM_NAME, .help = {.about = "name of the bay, on the papers"}},
+    {.name = "register",
+     .kind = ITEM_REGISTER,
+     .help = {"the register on a network file system: network says that its locks hold", NULL, register_words}},
     QUANTITY("site latitude", latitude_rad, DIM_ANGLE, RANGE_FROM(-PI / 2, PI / 2), "for gravity, with the altitude"),
     QUANTITY("site altitude", altitude_m, DIM_LENGTH, RANGE_FROM(-500, 9000), "for gravity and air pressure"),
     QUANTITY("gravity", gravity_m_s2, DIM_ACCELERATION, RANGE_FROM(9.7, 9.9),
@@ -329,6 +338,9 @@ static void take_item(struct rig_reader *r, size_t row, const struct rig_item *i
             (enum date_order)cells_word(cells, row, R_VALUE, item->name, date_order_words, DATE_ORDER_UNSTATED);
         break;
     case ITEM_LOG_LINE: rig->log_lines[item->offset] = cells_text(cells, row, R_VALUE); break;
+    case ITEM_REGISTER:
+        rig->register_on_network = cells_word(cells, row, R_VALUE, item->name, register_words, 0) == 1;
+        break;
     }
 }
 

@@ -39,7 +39,8 @@ enum log_line { LOG_LINE_SERIAL, LOG_LINE_MODEL, LOG_LINE_TESTED, LOG_LINE_TESTE
 
 /* rig.csv. Absent quantities were not stated. */
 struct rig {
-    const char *name; /* "" when not stated */
+    const char *name;         /* "" when not stated */
+    bool register_on_network; /* the works vouch for locks on the network file system that the bay lies on */
     struct quantity latitude_rad, altitude_m, gravity_m_s2, air_pressure_pa, water_density_kg_m3;
     enum flow_method flow_method;
     struct quantity flow_pipe_bore_m, throat_bore_m;

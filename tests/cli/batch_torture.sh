@@ -120,6 +120,7 @@ else
     say FAILED "--resume: $(tail -1 "$work/err")"
 fi
 cp "$work/bay/instruments.csv" "$work/instruments"
+cp "$work/bay/register.db" "$work/register" # what follows is to be no revision of it
 sed 's/C-1$/C-1b/' "$work/instruments" > "$work/bay/instruments.csv"
 certify "$work/resumed" --resume
 if grep -q 'unchanged' "$work/err"; then
@@ -128,6 +129,7 @@ else
     say ok "--resume: everything is made again when a table of the bay has changed"
 fi
 cp "$work/instruments" "$work/bay/instruments.csv"
+cp "$work/register" "$work/bay/register.db"
 rm -rf "$work/resumed"
 
 # --- one run at a time ---
