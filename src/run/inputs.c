@@ -118,8 +118,16 @@ static const struct rule rules[] = {
 /* A cell of a table as a cell of the rows' text. */
 static void say(const char *text, FILE *to)
 {
-    for (; *text != '\0'; text++) {
-        (void)fputc((unsigned char)*text < ' ' ? ' ' : *text, to);
+    while (*text != '\0') {
+        size_t plain = 0;
+        while ((unsigned char)text[plain] >= ' ') {
+            plain++;
+        }
+        (void)fwrite(text, 1, plain, to);
+        text += plain;
+        for (; *text != '\0' && (unsigned char)*text < ' '; text++) {
+            (void)fputc(' ', to);
+        }
     }
 }
 
