@@ -1,10 +1,12 @@
 #include "register/sql.h"
 
+#include <errno.h>
 #include <string.h>
 
 enum status sql_failed(const struct bay_register *in, int code, struct faults *faults)
 {
     struct place at = {.file = in->path};
+    int error = (code & 0xff) == SQLITE_IOERR ? errno : 0; /* SQLite's own copy of it is cleared by then */
     switch (code & 0xff) {
     case SQLITE_NOMEM: return faults_memory(faults);
     case SQLITE_BUSY:
@@ -22,8 +24,10 @@ enum status sql_failed(const struct bay_register *in, int code, struct faults *f
     case SQLITE_CANTOPEN:
         return faults_add(faults, E_FILE, at, "cannot be %s: %s", in->write ? "written" : "read",
                           sqlite3_errmsg(in->database));
-    default: return faults_add(faults, E_FILE, at, "%s", sqlite3_errmsg(in->database));
+    default: break;
     }
+    return faults_add(faults, E_FILE, at, "%s%s%s", sqlite3_errmsg(in->database), error != 0 ? ": " : "",
+                      error != 0 ? strerror(error) : "");
 }
 
 enum status sql_run(struct bay_register *in, const char *statements, struct faults *faults)

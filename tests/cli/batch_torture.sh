@@ -29,16 +29,16 @@ certify() { # certify OUT [OPTION...] - standard error goes to $work/err
     "$dutyproof" certify --out "$out" "$@" "$work/bay/units.csv" > "$work/table" 2> "$work/err"
 }
 
-# Every file of OUT is that of the undisturbed run; scratch folders of a dead run are nobody's.
+# Every file of OUT is that of the undisturbed run, but for the way to the bay; scratch folders of a dead run are nobody's.
 whole() { # whole OUT
     (cd "$1" && find . -type f ! -path './.dutyproof*') > "$work/files"
     while IFS= read -r file; do
-        cmp -s "$1/$file" "$work/undisturbed/$file" || { echo "$file" && return 1; }
+        diff -q -I '^# bay ' "$1/$file" "$work/undisturbed/$file" > /dev/null || { echo "$file" && return 1; }
     done < "$work/files"
 }
 
 same() { # same OUT
-    diff -r "$1" "$work/undisturbed" > "$work/diff" 2>&1
+    diff -r -I '^# bay ' "$1" "$work/undisturbed" > "$work/diff" 2>&1
 }
 
 "$here/make_batch.py" "$work/bay" "$units" 7 || exit 2
