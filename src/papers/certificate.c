@@ -26,6 +26,13 @@ static bool is_certified(const struct certificate *certificate, const struct bat
            (!test->unread && !test->superseded && test->verdict == VERDICT_PASS && !test->routine_fails);
 }
 
+/* Nothing is green whose calibration was overdue. */
+static enum tone test_tone(const struct batch_test *test)
+{
+    bool doubtful = test->verdict == VERDICT_PASS && test->calibration == CALIBRATION_OVERDUE;
+    return doubtful ? TONE_UNSURE : verdict_tone(test->verdict);
+}
+
 static size_t count_certified(const struct certificate *certificate)
 {
     size_t count = 0;
@@ -47,7 +54,8 @@ static void put_passes(struct certificate *certificate)
         say(certificate->document,
             "the units named here pass all their checks; of the list, %zu others are not certified by this paper"),
         certificate->summary->counts.units - certified);
-    add_verdict(certificate->document, certified > 0 ? TONE_GOOD : TONE_UNSURE, text, why);
+    add_verdict(certificate->document,
+                certified > 0 && certificate->summary->counts.overdue == 0 ? TONE_GOOD : TONE_UNSURE, text, why);
 }
 
 static void put_verdict(struct certificate *certificate)
@@ -63,9 +71,9 @@ static void put_verdict(struct certificate *certificate)
                        counts->routine_failed);
     }
     add_verdict(certificate->document,
-                fail   ? TONE_BAD
-                : pass ? TONE_GOOD
-                       : TONE_UNSURE,
+                fail                           ? TONE_BAD
+                : pass && counts->overdue == 0 ? TONE_GOOD
+                                               : TONE_UNSURE,
                 text, pass ? say(document, "every unit passes all its checks") : why);
 }
 
@@ -305,7 +313,7 @@ static void test_rows(struct certificate *certificate, struct node *table, const
             document->failed = document->failed || link == NULL;
         }
         add_cell(document, table, tone, "%s", first ? figure_date(&test->tested, date) : "");
-        add_cell(document, table, test->superseded ? TONE_FAINT : verdict_tone(test->verdict), "%s",
+        add_cell(document, table, test->superseded ? TONE_FAINT : test_tone(test), "%s",
                  first ? say(document, verdict_name(test->verdict)) : "");
         duty_cells(certificate, table, test, duty);
         if (first) {
