@@ -250,6 +250,27 @@ START_TEST(a_segment_by_plain_sum)
 }
 END_TEST
 
+/* With a direction, each place of a segment has the likelihood of a value there: exp(-(chi2 + log det G) / 2). */
+START_TEST(a_segment_with_a_direction)
+{
+    static struct directions directions = {.count = 1, .vector = {{0.8, -0.3}}};
+    struct residual a = {.of = {-2.0, 0.5}}, b = {.of = {3.0, 0.7}}, at;
+    double sum = 0.0;
+    directions_multiply(&directions, 2);
+    directions_scale(&directions, 1.7);
+    for (int i = 0; i < 20000; i++) {
+        double t = (i + 0.5) / 20000.0;
+        at.of[0] = a.of[0] + t * (b.of[0] - a.of[0]);
+        at.of[1] = a.of[1] + t * (b.of[1] - a.of[1]);
+        residual_multiply(&directions, &at);
+        sum += exp(-0.5 * (residual_chi2(&directions, &at) + directions.log_determinant)) / 20000.0;
+    }
+    residual_multiply(&directions, &a);
+    residual_multiply(&directions, &b);
+    near_abs(segment_between(&directions, &a, &b).log_mean, log(sum), 1e-6); /* the sum's own 1e-8, and room */
+}
+END_TEST
+
 static const char *const names[] = {
     "missing stage",
     "reversed rotation",
@@ -376,6 +397,13 @@ static void a_rub(double q, double of[CURVES])
     of[GOOD_POWER] += 800.0;
 }
 
+static void a_trim(double q, double of[CURVES])
+{
+    double x = q / 0.955;
+    of[GOOD_HEAD] = 0.955 * 0.955 * head_at(x);
+    of[GOOD_POWER] = 600.0 + 0.955 * 0.955 * 0.955 * (4400.0 + 3000.0 * x);
+}
+
 static void a_jumble(double q, double of[CURVES])
 {
     of[GOOD_HEAD] *= 1.0 + 0.12 * sin(3.0 * q);
@@ -427,6 +455,22 @@ START_TEST(a_jumble_is_none_of_the_known)
     causes_find(&of, &causes, &result);
     ck_assert_int_eq(result.outcome, CAUSES_NONE_KNOWN);
     ck_assert_str_eq(result.found[0].row->name, "none of the known");
+}
+END_TEST
+
+/* A trim that a missing stage explains badly: with few good units the stage is not named for want of something better.
+ */
+START_TEST(a_poor_discrete_cause_is_not_named)
+{
+    struct model_reference reference = made_reference(12);
+    struct causes_case of = made_case(&reference, a_trim);
+    struct causes_result result;
+    causes_find(&of, &causes, &result);
+    ck_assert_int_eq(result.outcome, CAUSES_FEW_UNITS);
+    reference.curves.units = 30;
+    causes_find(&of, &causes, &result);
+    ck_assert_int_eq(result.outcome, CAUSES_NAMED);
+    ck_assert_str_eq(result.found[0].row->name, "impeller size");
 }
 END_TEST
 
@@ -717,6 +761,7 @@ static void add_tests(TCase *core)
     tcase_add_test(core, friction_is_named_with_its_size);
     tcase_add_test(core, a_jumble_is_none_of_the_known);
     tcase_add_test(core, few_good_units);
+    tcase_add_test(core, a_poor_discrete_cause_is_not_named);
     tcase_add_test(core, one_of_sixty_cannot_be_seen);
     tcase_add_test(core, a_days_mean_sees_the_rig);
     tcase_add_test(core, too_little_is_not_asked);
@@ -747,6 +792,7 @@ Suite *causes_suite(void)
     tcase_add_test(forms, whitening_by_hand);
     tcase_add_test(forms, a_direction_widens_along_itself);
     tcase_add_test(forms, a_segment_by_plain_sum);
+    tcase_add_test(forms, a_segment_with_a_direction);
     add_tests(core);
     suite_add_tcase(suite, forms);
     suite_add_tcase(suite, core);
