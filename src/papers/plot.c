@@ -147,6 +147,14 @@ static void write_axis(char letter, const struct axis *axis, FILE *to)
     write_number(tic_step(axis), '\n', to);
 }
 
+/* A size, whatever the locale. */
+static void write_size(const char *before, double size, FILE *to)
+{
+    char text[32];
+    (void)number_format(size, 5, text, sizeof text);
+    (void)fprintf(to, "%s%s", before, text);
+}
+
 static void write_look(const struct series *series, FILE *to)
 {
     enum series_style look = series->look;
@@ -155,12 +163,13 @@ static void write_look(const struct series *series, FILE *to)
         (void)fputs("using 1:2:3 with filledcurves fillstyle solid noborder fillcolor '#D9D9D9'", to);
         break;
     case SERIES_CURVE:
-        (void)fprintf(to, "using 1:2 with lines linewidth %.1f linecolor '%s' dashtype %s", widths[look], colours[look],
-                      dashes[look]);
+        write_size("using 1:2 with lines linewidth ", widths[look], to);
+        (void)fprintf(to, " linecolor '%s' dashtype %s", colours[look], dashes[look]);
         break;
     case SERIES_POINTS:
-        (void)fprintf(to, "using 1:2 with points pointtype %d pointsize %.2f linewidth 1 linecolor '%s'", shapes[look],
-                      look == LOOK_RING ? 1.3 : 0.55, colours[look]);
+        (void)fprintf(to, "using 1:2 with points pointtype %d", shapes[look]);
+        write_size(" pointsize ", look == LOOK_RING ? 1.3 : 0.55, to);
+        (void)fprintf(to, " linewidth 1 linecolor '%s'", colours[look]);
         break;
     case SERIES_BARS:
         (void)fputs("using 1:2 with filledcurves closed fillstyle solid border linecolor '#404040' fillcolor '#C8C8C8'",
@@ -189,7 +198,8 @@ static void write_panel(const struct panel *panel, size_t first, FILE *to)
         script_text(to, panel->words[i].text);
         (void)fputs(" at first ", to);
         write_number(panel->words[i].x, ',', to);
-        (void)fprintf(to, " graph %.2f left offset character 0.6,0 noenhanced\n", panel->words[i].height);
+        write_size(" graph ", panel->words[i].height, to);
+        (void)fputs(" left offset character 0.6,0 noenhanced\n", to);
     }
     (void)fputs("plot NaN notitle", to);
     for (size_t s = 0; s < panel->series_count; s++) {
@@ -216,8 +226,11 @@ void plot_write_commands(const struct plot *plot, const char *data_name, FILE *t
                 to);
     for (size_t p = 0; p < plot->panel_count; p++) {
         const struct panel *panel = &plot->panels[p];
-        (void)fprintf(to, "set origin %.4f,%.4f\nset size %.4f,%.4f\n", panel->left, panel->bottom, panel->width,
-                      panel->height);
+        write_size("set origin ", panel->left, to);
+        write_size(",", panel->bottom, to);
+        write_size("\nset size ", panel->width, to);
+        write_size(",", panel->height, to);
+        (void)fputc('\n', to);
         write_panel(panel, first, to);
         first += panel->series_count;
     }

@@ -1,4 +1,5 @@
 #include "base/files.h"
+#include "base/text.h"
 #include "papers/print.h"
 
 #include <nettle/base64.h>
@@ -191,8 +192,9 @@ static void print_plot_table(const struct panel *panel, const struct series *ser
     (void)fputs("</th></tr>\n", to);
     for (size_t i = 0; i < series->count; i++) {
         if (series->x[i] == series->x[i] && series->y[i] == series->y[i]) { /* not a gap */
-            (void)fprintf(to, "<tr><td class=\"n\">%.4g</td><td class=\"n\">%.4g</td></tr>\n", series->x[i],
-                          series->y[i]);
+            char x[32], y[32];                                              /* whatever the locale */
+            (void)fprintf(to, "<tr><td class=\"n\">%s</td><td class=\"n\">%s</td></tr>\n",
+                          number_format(series->x[i], 4, x, sizeof x), number_format(series->y[i], 4, y, sizeof y));
         }
     }
     (void)fputs("</table>\n", to);

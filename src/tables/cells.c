@@ -21,7 +21,10 @@ static void match(struct cells *cells, enum status status, const struct table_fi
     cells->fields = fields;
     cells->field_count = count;
     cells->unknown = "";
-    if (cells->table.column_count > 0) {
+    for (size_t i = 0; i < count; i++) {
+        cells->at[i] = -1;
+    }
+    if (cells->table.column_count > 0 && cells->status != E_MEMORY) { /* else a heading may lack its name */
         mark(cells, table_match(&cells->table, fields, count, cells->at, cells->units, &cells->unknown, cells->arena,
                                 cells->faults));
     }

@@ -6,6 +6,16 @@
 #include <stdarg.h>
 #include <string.h>
 
+enum { TENTHS_TEXT = 32 };
+
+/* A number with one decimal, whatever the locale. Returns: out. */
+static const char *tenths(double value, char out[TENTHS_TEXT])
+{
+    long long all = llround(fabs(value) * 10.0);
+    (void)snprintf(out, TENTHS_TEXT, "%s%lld.%lld", value < 0.0 && all > 0 ? "-" : "", all / 10, all % 10);
+    return out;
+}
+
 static const char by_iec[] = "IEC 60034-1 (from memory, confirm)";
 /* No-load current follows the voltage steeply: it is judged within this of rated. Common practice, no source. */
 static const double no_load_voltage_within = 0.02;
@@ -195,6 +205,7 @@ static struct winding_range range_of(const struct routine *row, const struct qua
 /* Each winding must lie within the limits; the number shown is the mean, or that of a winding outside them. */
 static void judge_winding(struct judged_row *judged)
 {
+    char celsius[TENTHS_TEXT];
     const struct model *model = judged->model;
     const struct routine *row = judged->row;
     struct winding_range range = range_of(row, row->winding_ohm);
@@ -206,7 +217,7 @@ static void judge_winding(struct judged_row *judged)
     const char *readings = windings_text(judged, row->winding_ohm);
     check.unit = unit_for(DIM_RESISTANCE, check.value);
     check.detail = *readings != '\0' && row->winding_c.known
-                       ? say(judged, "%s at %.1f °C", readings, row->winding_c.value)
+                       ? say(judged, "%s at %s °C", readings, tenths(row->winding_c.value, celsius))
                        : readings;
     if (!check.value.known && *readings != '\0') {
         check.reason = range.all ? "the temperature of the winding is not recorded" : "a winding is not recorded";
@@ -242,6 +253,7 @@ static void judge_imbalance(struct judged_row *judged)
  * there is nothing to judge. */
 static void judge_rise(struct judged_row *judged)
 {
+    char celsius[TENTHS_TEXT];
     static const struct unit kelvin = {.name = "K", .dimension = DIM_NONE, .factor = 1.0};
     const struct routine *row = judged->row;
     struct quantity cold_ohm = {0}, hot_ohm = {0};
@@ -261,7 +273,7 @@ static void judge_rise(struct judged_row *judged)
     }
     check.detail = say(judged, "hot %s", windings_text(judged, row->hot_winding_ohm));
     if (check.value.known) {
-        check.detail = say(judged, "%s, coolant %.1f °C", check.detail, row->coolant_c.value);
+        check.detail = say(judged, "%s, coolant %s °C", check.detail, tenths(row->coolant_c.value, celsius));
     } else {
         check.reason = "the temperature of the cold winding or of the coolant is not recorded";
     }

@@ -67,6 +67,11 @@ class Case:
             return content is not None and content.endswith(ENDS.get(os.path.splitext(path)[1], b""))
         return content == self.papers[path]
 
+    @staticmethod
+    def other_font(path, content, error):
+        """A font that cannot be opened is told, and the page is drawn without it."""
+        return "Pango-WARNING" in error and path.endswith(".pdf") and content.endswith(ENDS[".pdf"])
+
     def look(self, room, call, status, error):
         """What is wrong after a run in which a call failed."""
         if status < 0 or status > 2:
@@ -76,14 +81,16 @@ class Case:
         for path, content in left.items():
             if path not in self.papers and call not in CLEARS and "cannot be removed" not in error:
                 wrong.append(f"'{path}' was left behind")
-            elif path in self.papers and not self.whole(path, content, call, left):
+            elif path in self.papers and not (self.whole(path, content, call, left) or self.other_font(path, content, error)):
                 wrong.append(f"'{path}' is cut or changed")
         if os.listdir(os.path.join(room, "tmp")) and call not in CLEARS:
             wrong.append(f"left in the temporary folder: {os.listdir(os.path.join(room, 'tmp'))}")
         if status == 2 and not error.strip():
             wrong.append("it failed without a message")
-        same = status == self.status and left == self.papers
-        if status != 2 and not same and not (self.batch and call in NOT_JUDGED and left.keys() <= self.papers.keys()):
+        # A removal that failed may leave something beside the papers.
+        kept = {path: content for path, content in left.items() if call not in CLEARS or path in self.papers}
+        same = status == self.status and kept == self.papers
+        if status != 2 and not same and "Pango-WARNING" not in error and not (self.batch and call in NOT_JUDGED and left.keys() <= self.papers.keys()):
             wrong.append(f"exit status {status}, but the papers are not whole")
         if status != 2 and call in MUST_TELL and not (call == "mkdir" and same):
             wrong.append("the failure was not told")
