@@ -1,4 +1,6 @@
 /* Runs every suite of tests/unit: suites.h is made by the Makefile from the names of the test_NAME.c files. */
+#include "papers/press.h"
+
 #include <check.h>
 #include <gsl/gsl_errno.h>
 #include <stdlib.h>
@@ -23,5 +25,6 @@ int main(void)
     srunner_run_all(runner, CK_NORMAL);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);
+    press_end(); /* what the PDF libraries keep is no leak */
     return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
