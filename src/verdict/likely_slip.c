@@ -157,7 +157,7 @@ static size_t scale(struct trying *trying, struct touched touched, double factor
     memcpy(trial->means, trying->chain->means, trial->count * sizeof *trial->means);
     for (size_t i = 0; i < trial->count; i++) {
         bool scaled = false;
-        for (int channel = touched.from; channel <= (int)touched.to; channel++) {
+        for (int channel = (int)touched.from; channel <= (int)touched.to; channel++) {
             bool read = means_get(&trial->means[i], (enum channel)channel).known;
             if (read && (every_point || trying->impossible[i])) {
                 trial->means[i].value[channel] *= factor;

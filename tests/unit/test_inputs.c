@@ -102,8 +102,8 @@ static const char *const expected[FILES] = {
         "KV-6\trated frequency [Hz]\t50\nKV-6\trated speed [rpm]\t2880\nKV-6 (2)\tgrade\t2B\nKV-6 (2)\tguaranteed flow [m3/h]\t12\n"
         "KV-6 (2)\tguaranteed head [m]\t36\nKV-6 (2)\tmodel\tKV-6\n",
     [INSTRUMENTS] = "flow\taccuracy [%]\t0.5\nflow\tchannel\tflow\nflow\tserial\tF-1\n",
-    [MOTORS] = "M-1, 2\tinput power [kW]\t2\nM-1, 2\tmotor\tM-1\nM-1, 2\tshaft power [kW]\t1.5\n"
-               "M-1, 4\tinput power [kW]\t4\nM-1, 4\tmotor\tM-1\nM-1, 4\tshaft power [kW]\t3.2\n",
+    [MOTORS] =
+        "M-1, 2\tinput power [kW]\t2\nM-1, 2\tmotor\tM-1\nM-1, 2\tshaft power [kW]\t1.5\nM-1, 4\tinput power [kW]\t4\nM-1, 4\tmotor\tM-1\nM-1, 4\tshaft power [kW]\t3.2\n",
     [GRADES] =
         "own\tflow minus [%]\t4\nown\tgeometry\tminimum\nown\tgrade\town\nown\thead minus [%]\t4\nown\tsource\tours\n",
     [ROUTINE] = "T-1\tinsulation [Mohm]\t200\nT-1\tserial\tT-1\nT-1\ttested\t2026-01-02\n",
