@@ -129,7 +129,7 @@ static const char *ellipse(const struct wording *wording)
     const char *side = check->too_high ? "high" : "low";
     (void)value_text(wording, DIM_LENGTH, fabs(check->margin.value), head);
     (void)value_text(wording, DIM_FLOW, fabs(quantity_or(check->margin_m3s, 0.0)), flow);
-    return arena_format(wording->arena, "ellipse about the guarantee: the curve lies %s%s%s%s %s", head,
+    return arena_format(wording->arena, "ellipse about the guarantee: the curve lies %s%s%s %s %s", head,
                         check->margin_m3s.known ? " or " : "", check->margin_m3s.known ? flow : "",
                         fails ? "too" : "within its edge on the side of too", side);
 }
