@@ -24,4 +24,9 @@ enum status print_html(const struct document *document, const char *script, FILE
 /* A page's worth of text as HTML, and as an attribute in double quotes. */
 void print_escaped(const char *text, FILE *to);
 
+/* The same as one text. *html from malloc, the caller frees it, also upon failure. Status:
+ * E_MEMORY. */
+enum status print_html_whole(const struct document *document, const char *script, char **html, size_t *length,
+                             struct faults *faults);
+
 #endif

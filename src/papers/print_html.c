@@ -1,4 +1,5 @@
 #include "base/files.h"
+#include "base/memory_stream.h"
 #include "base/text.h"
 #include "papers/print.h"
 
@@ -280,4 +281,16 @@ enum status print_html(const struct document *document, const char *script, FILE
     }
     (void)fputs("</body>\n</html>\n", to);
     return good ? OK : E_MEMORY;
+}
+
+enum status print_html_whole(const struct document *document, const char *script, char **html, size_t *length,
+                             struct faults *faults)
+{
+    FILE *to = memory_stream_open(html, length);
+    if (to == NULL) {
+        return faults_memory(faults);
+    }
+    bool good = print_html(document, script, to) == OK && ferror(to) == 0;
+    good = fclose(to) == 0 && good;
+    return good ? OK : faults_memory(faults);
 }

@@ -1,5 +1,4 @@
 /* The certificate of a batch, printed. */
-#include "base/memory_stream.h"
 #include "batch/batch.h"
 #include "batch/batch_stats.h"
 #include "papers/certificate.h"
@@ -32,17 +31,6 @@ static const char sorting[] =
     "s.addEventListener('change',function(){groups.forEach(function(g){var on=s.value==='all'||"
     "g[0].cells[v].textContent===s.value;g.forEach(function(r){r.hidden=!on;});});});});";
 
-static enum status html_of(const struct document *document, char **html, size_t *length, struct faults *faults)
-{
-    FILE *to = memory_stream_open(html, length);
-    if (to == NULL) {
-        return faults_memory(faults);
-    }
-    bool good = print_html(document, sorting, to) == OK && ferror(to) == 0;
-    good = fclose(to) == 0 && good;
-    return good ? OK : faults_memory(faults);
-}
-
 enum status render_certificate_drawn(const struct batch *batch, const struct batch_summary *summary,
                                      const struct batch_digest *digest, struct press *press,
                                      struct rendered_batch *rendered, struct faults *faults)
@@ -55,7 +43,8 @@ enum status render_certificate_drawn(const struct batch *batch, const struct bat
     } else {
         status = press_pdf(press, &document, &rendered->pdf, &rendered->pdf_length, NULL, faults);
     }
-    status = status == OK ? html_of(&document, &rendered->html, &rendered->html_length, faults) : status;
+    status =
+        status == OK ? print_html_whole(&document, sorting, &rendered->html, &rendered->html_length, faults) : status;
     arena_release(&arena);
     return status;
 }

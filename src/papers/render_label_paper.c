@@ -1,21 +1,9 @@
 /* The label paper of a batch, printed; and its strip in characters. */
-#include "base/memory_stream.h"
 #include "papers/label_paper.h"
 #include "papers/print.h"
 #include "papers/render_label.h"
 
 #include <stdlib.h>
-
-static enum status html_of(const struct document *document, char **html, size_t *length, struct faults *faults)
-{
-    FILE *to = memory_stream_open(html, length);
-    if (to == NULL) {
-        return faults_memory(faults);
-    }
-    bool good = print_html(document, "", to) == OK && ferror(to) == 0;
-    good = fclose(to) == 0 && good;
-    return good ? OK : faults_memory(faults);
-}
 
 enum status render_label_drawn(const struct label_batch *batch, struct press *press, struct rendered_label *rendered,
                                struct faults *faults)
@@ -28,7 +16,7 @@ enum status render_label_drawn(const struct label_batch *batch, struct press *pr
     } else {
         status = press_pdf(press, &document, &rendered->pdf, &rendered->pdf_length, NULL, faults);
     }
-    status = status == OK ? html_of(&document, &rendered->html, &rendered->html_length, faults) : status;
+    status = status == OK ? print_html_whole(&document, "", &rendered->html, &rendered->html_length, faults) : status;
     arena_release(&arena);
     return status;
 }

@@ -1,5 +1,4 @@
 /* The sheet of a result, printed; and its curves as a script with data. */
-#include "base/memory_stream.h"
 #include "papers/curves.h"
 #include "papers/print.h"
 #include "papers/render.h"
@@ -27,17 +26,6 @@ enum status render_sheet_html(const struct result *result, FILE *to)
     return status;
 }
 
-static enum status html_of(const struct document *document, char **html, size_t *length, struct faults *faults)
-{
-    FILE *to = memory_stream_open(html, length);
-    if (to == NULL) {
-        return faults_memory(faults);
-    }
-    bool good = print_html(document, "", to) == OK && ferror(to) == 0;
-    good = fclose(to) == 0 && good;
-    return good ? OK : faults_memory(faults);
-}
-
 enum status render_sheet_drawn(const struct result *result, struct press *press, char **pdf, size_t *pdf_length,
                                char **html, size_t *html_length, struct faults *faults)
 {
@@ -49,7 +37,7 @@ enum status render_sheet_drawn(const struct result *result, struct press *press,
     } else {
         status = press_pdf(press, &document, pdf, pdf_length, NULL, faults);
     }
-    status = status == OK ? html_of(&document, html, html_length, faults) : status;
+    status = status == OK ? print_html_whole(&document, "", html, html_length, faults) : status;
     arena_release(&arena);
     return status;
 }
